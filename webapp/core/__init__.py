@@ -1,0 +1,1 @@
+"""The shared core: the same files run on CPython (server) and MicroPython (phone)."""
