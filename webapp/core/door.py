@@ -1,0 +1,103 @@
+"""The one door into the core for a host: text in, text out (JSON), so that nothing is lost on the bridge.
+
+The server calls the same functions; the phone reaches them as `call(name, text)`.
+"""
+
+import json
+
+from . import card
+from . import events
+from . import reply
+from . import routes
+from . import words
+from .errors import CoreError
+
+
+def match(request: dict) -> dict:
+    """Say which records a request needs.
+
+    Parameters:  request: {"method", "path"}
+    Returns:     {"needs": [...], "params": {...}}, or {"needs": None} when the table has no such row
+    """
+    found = routes.match(request["method"], request["path"])
+    if found is None:
+        return {"needs": None, "params": {}}
+    return {"needs": list(found[0][2]), "params": found[1]}
+
+
+def handle(request: dict, given: dict) -> dict:
+    """Answer a request with a reply (see `reply.py`).
+
+    Parameters:  request: {"method", "path", "query": [[name, value], ...], "form": [[name, value], ...]} ·
+                 given: {"now", "device", "who", "n", "ids", "host": "server" | "phone"} and the records
+                 that the row needs; `given["events"]`, the raw events of the job, stands for "job"
+    Returns:     the reply; events in it have passed `events.check`
+    Raises:      CoreError when a screen made an event that the gate refuses (a bug or a stale page)
+    """
+    row, params = routes.match(request["method"], request["path"])
+    request["params"] = params
+    if "job" in row[2]:
+        given["job"] = events.fold(given["events"])
+        if given["job"] is None:
+            return reply.missing("This job is not on this device.")
+    module = __import__(_package() + ".screens." + row[3], None, None, [row[4]])
+    answer = getattr(module, row[4])(request, given)
+    if answer["do"] == "record":
+        _admit_all(answer["events"], given.get("job"))
+    return answer
+
+
+def _package():
+    return __name__[:-len(".door")]
+
+
+def _admit_all(new, job):
+    """Each event is checked against the job as it is after the ones before it."""
+    history = []
+    for event in new:
+        events.check(event, job)
+        history.append(event)
+        if job is None or event["kind"] in ("gate_passed",):
+            job = events.fold(history) if job is None else _with_gate(job, event)
+
+
+def _with_gate(job, event):
+    job["gate"] = event
+    return job
+
+
+def admit(event: dict, job_events: list) -> dict:
+    """Say whether an event may join a job: {"ok": true} or {"ok": false, "code", "field", "sentence"}."""
+    try:
+        events.check(event, events.fold(job_events))
+    except CoreError as error:
+        return {"ok": False, "code": error.code, "field": error.field, "sentence": words.sentence(error)}
+    return {"ok": True}
+
+
+def summary(job_events: list) -> dict:
+    """Return the short form of a job that lists and look-ups use (see `card.summary`)."""
+    return card.summary(events.fold(job_events))
+
+
+def call(name: str, text: str) -> str:
+    """Answer the phone's worker.
+
+    Parameters:  name: "match", "handle", "admit", "summary" or "canonical" · text: JSON list of arguments
+    Returns:     JSON text of {"ok": true, "value": ...} or {"ok": false, "code", "field", "sentence"}
+    """
+    arguments = json.loads(text)
+    try:
+        if name == "match":
+            value = match(arguments[0])
+        elif name == "handle":
+            value = handle(arguments[0], arguments[1])
+        elif name == "admit":
+            value = admit(arguments[0], arguments[1])
+        elif name == "summary":
+            value = summary(arguments[0])
+        else:
+            value = events.canonical(arguments[0])
+    except CoreError as error:
+        return json.dumps({"ok": False, "code": error.code, "field": error.field, "sentence": words.sentence(error)})
+    return json.dumps({"ok": True, "value": value})

@@ -1,0 +1,126 @@
+"""Words for people: the choices a form offers, and the sentence for each error code.
+
+The only place where codes become language, so that another language is one more set of tables.
+Lists of pairs, because dicts do not keep their order on the phone.
+"""
+
+CHOICES = {
+    "belt_kind": [["ribbed", "Multi-ribbed"], ["double_ribbed", "Double-sided ribbed"], ["vbelt", "V-belt"],
+                  ["vbelt_pair", "Matched V-belt pair"], ["stretch", "Stretch-fit ribbed"], ["unknown", "Not known yet"]],
+    # The one list of tensioner kinds for the whole project.
+    "tensioner": [["automatic", "Automatic, spring arm"], ["automatic_set", "Automatic, set once"],
+                  ["hydraulic", "Hydraulic strut"], ["eccentric", "Manual eccentric roller"],
+                  ["slotted", "Slotted bracket"], ["lead_screw", "Lead screw"], ["stretch_fit", "None: stretch-fit"],
+                  ["fixed", "None: fixed centres"], ["two_arm", "Two-arm, starter-generator"],
+                  ["unknown", "Not known yet"]],
+    "marks": [["limits", "Travel limits only"], ["new_replace", "New-belt and replace marks"], ["none", "No marks"],
+              ["unknown", "Not known yet"]],
+    "pin_hole": [["yes", "Yes"], ["no", "No"], ["unknown", "Not known yet"]],
+    "alternator_pulley": [["solid", "Solid"], ["one_way", "One-way clutch"], ["decoupler", "Spring decoupler"],
+                          ["starter_generator", "Starter-generator"], ["unknown", "Not known yet"]],
+    "crank_pulley": [["solid", "Solid"], ["damper", "Rubber damper"], ["decoupler", "Damper with decoupler"],
+                     ["viscous", "Viscous damper"], ["unknown", "Not known yet"]],
+    "compressor": [["clutch", "With clutch"], ["clutchless", "Clutchless, variable"], ["electric", "Electric, no belt"],
+                   ["none", "No air conditioning"], ["unknown", "Not known yet"]],
+    "steering": [["hydraulic", "Hydraulic, belt-driven"], ["electric", "Electric"], ["unknown", "Not known yet"]],
+    "water_pump": [["this_belt", "On this belt"], ["timing", "On the timing drive"], ["electric", "Electric"],
+                   ["unknown", "Not known yet"]],
+    "voltage": [["12", "12 V"], ["24", "24 V"], ["48", "48 V starter-generator"], ["high", "High-voltage hybrid"],
+                ["unknown", "Not known yet"]],
+    "start_stop": [["none", "No start-stop"], ["asleep", "Start-stop, system asleep"],
+                   ["awake", "Start-stop, still awake"], ["unknown", "Not known yet"]],
+    "access": [["above", "From above"], ["liner", "Wheel-arch liner off"], ["mount", "Engine mount off"],
+               ["front", "Front end in service position"], ["unknown", "Not known yet"]],
+    "gate": [["keys", "Key or card is out and well away from the car"],
+             ["start_stop", "Start-stop and remote start cannot start the engine"],
+             ["fan", "Electric fan cannot catch me: isolated as the maker says, or I keep clear"],
+             ["cold", "Hot parts have cooled; no hot cooling system will be opened"],
+             ["clothing", "Glasses on; rings, chains, loose sleeves and hair out of the way"]],
+    "belt_place": [["old", "Old belt"], ["new", "New belt"]],
+    "length_kind": [["effective", "effective length"], ["datum", "datum length"], ["inside", "inside length"],
+                    ["outside", "outside length"]],
+    "wear": [["none_seen", "No wear seen"], ["rib_cracks", "Cracks across the ribs"], ["chunks", "Pieces of rib missing"],
+             ["rib_worn", "Ribs worn to a U shape"], ["glazed", "Shiny, hard ribs"], ["edge_frayed", "Edge frayed"],
+             ["cord_out", "Cord showing or hanging out"], ["long_cracks", "Cracks along the belt"],
+             ["oil", "Oil or coolant on the belt"], ["back_worn", "Back worn or polished"],
+             ["grit", "Grit or stones in the ribs"], ["twisted", "Turned over or twisted"]],
+    "target_kind": [["maker", "Vehicle maker's data"], ["guideline", "Guideline per rib"]],
+    "belt_state": [["new", "New belt"], ["used", "Used belt, run in"]],
+    "method": [["pluck", "Pluck: frequency"], ["press", "Press: force and deflection"]],
+    "engine_temperature": [["cold", "Cold"], ["hot", "Hot"]],
+    "photo_subject": [["old_belt", "Old belt"], ["new_belt", "New belt"], ["route", "Belt route"],
+                      ["pointer", "Tensioner pointer"], ["seating", "Ribs seated"], ["plate", "Number plate or VIN"],
+                      ["other", "Something else"]],
+    "looked_at": [["cause", "Cause, and what was ruled out"], ["belts", "Old and new belt side by side"],
+                  ["seating", "Ribs seated on every pulley"], ["tension", "Tension reading or tensioner pointer"],
+                  ["torque", "Torque values and their source"], ["covers", "Pin, bar and tools out, covers back on"]],
+    "step": [["booked", "Booked in"], ["cause", "Cause"], ["drive", "Drive"], ["belts", "Belts"], ["parts", "Parts"],
+             ["fitted", "Fitted"], ["tension", "Tension"], ["aligned", "Aligned"], ["proved", "Proved"],
+             ["signed", "Signed off"], ["next_check", "Next check"]],
+}
+
+# {name} stands for a value that the error carries.
+ERRORS = {
+    "empty": "Please fill this in.",
+    "too-long": "Too long: at most {most} characters.",
+    "too-many": "Too many: at most {most}.",
+    "not-text": "This has to be text.",
+    "not-whole": "This has to be a whole number.",
+    "out-of-range": "Expected between {low} and {high}.",
+    "not-a-choice": "Please pick one of the choices.",
+    "not-a-list": "This has to be a list.",
+    "not-a-map": "This entry is damaged.",
+    "not-a-flag": "This has to be yes or no.",
+    "not-a-hash": "The fingerprint of the picture or record is damaged.",
+    "not-a-quantity": "This has to be a number with its unit.",
+    "not-canonical": "This entry holds a value that a record cannot hold.",
+    "too-deep": "This entry is damaged.",
+    "unknown-key": "This entry holds a part that Spanwright does not know: {field}.",
+    "missing-key": "This entry lacks a part: {field}.",
+    "unknown-version": "This entry comes from another version of Spanwright. Update, then send again.",
+    "unknown-kind": "This entry is of a kind that Spanwright does not know: {value}.",
+    "not-an-id": "The entry's own number is damaged.",
+    "not-a-time": "The entry's time is damaged.",
+    "wrong-loop": "This entry names the wrong belt.",
+    "server-only": "Only the workshop server can make this entry.",
+    "unknown-job": "This job is not known here.",
+    "booked-twice": "This job is booked in already.",
+    "gate-first": "Go through the safety questions first.",
+    "not-replaceable": "This entry cannot be taken back.",
+    "wrong-kind": "A correction must be of the same kind as what it corrects.",
+}
+
+
+def choice_pairs(name: str) -> list:
+    """Return the choices of a list as [[code, label], ...] in the order they are shown."""
+    return CHOICES[name]
+
+
+def is_choice(name: str, code: str) -> bool:
+    """Tell whether a code is one of a list's choices."""
+    for pair in CHOICES[name]:
+        if pair[0] == code:
+            return True
+    return False
+
+
+def label(name: str, code: str) -> str:
+    """Return a choice's label, or the code itself when an older record holds one that is gone."""
+    for pair in CHOICES[name]:
+        if pair[0] == code:
+            return pair[1]
+    return code
+
+
+def sentence(error) -> str:
+    """Return the sentence for a CoreError.
+
+    Parameters:  error: the CoreError
+    Returns:     its sentence with the values filled in
+    Raises:      KeyError for a code without a sentence (a test finds these)
+    """
+    text = ERRORS[error.code]
+    text = text.replace("{field}", error.field)
+    for key in sorted(error.values):
+        text = text.replace("{" + key + "}", str(error.values[key]))
+    return text
