@@ -1,6 +1,6 @@
 """The short code of a job, typed when no camera reads the tag, with its check character."""
 
-# 29 signs that are hard to mistake for one another: no 0 O 1 I L, no U V W pair, no 2 Z pair.
+# 29 signs that are hard to mistake for one another: no 0, 1, I, L, O, V or Z.
 SIGNS = "3456789ABCDEFGHJKMNPQRSTUWXY2"
 LENGTH = 7
 

@@ -52,18 +52,13 @@ def _package():
 
 
 def _admit_all(new, job):
-    """Each event is checked against the job as it is after the ones before it."""
-    history = []
+    """Check each event against the job as it is after the ones before it."""
     for event in new:
         events.check(event, job)
-        history.append(event)
-        if job is None or event["kind"] in ("gate_passed",):
-            job = events.fold(history) if job is None else _with_gate(job, event)
-
-
-def _with_gate(job, event):
-    job["gate"] = event
-    return job
+        if job is None:
+            job = events.fold([event])
+        elif event["kind"] == "gate_passed":
+            job["gate"] = event
 
 
 def admit(event: dict, job_events: list) -> dict:
