@@ -88,6 +88,38 @@ ERRORS = {
     "gate-first": "Go through the safety questions first.",
     "not-replaceable": "This entry cannot be taken back.",
     "wrong-kind": "A correction must be of the same kind as what it corrects.",
+    # Numbers and units.
+    "not-a-number": "Please type a plain number, such as 412.5 or 412,5.",
+    "too-low": "Too low: at least {low}.",
+    "too-high": "Too high: at most {high}.",
+    "unknown-unit": "Spanwright does not know the unit {unit}.",
+    "other-unit": "{value} {unit} cannot be right here. Did you mean {other}?",
+    # The span.
+    "not-positive": "This has to be more than zero.",
+    "no-tension": "These numbers give no tension. Check the span, the reading and the belt.",
+    "too-deep-press": "Pressed too far for this span. Press less than half of its length.",
+    "belt-length-needed": "The whole belt's length is needed here.",
+    # The chassis number.
+    "vin-length": "A VIN has 17 signs; this one has {count}.",
+    "vin-letter": "A VIN never holds the letter {letter} (sign {place}). Is it {instead}?",
+    "vin-sign": "A VIN holds letters and digits only. Look at sign {place}: {sign}",
+    # Belt markings. {part} is the part of the marking that is meant.
+    "marking-unread": "Cannot read {part}. A marking looks like 6PK1500 or AV10x1000 La.",
+    "marking-sign": "A marking has no sign such as {part}.",
+    "marking-pulley": "This is the marking of a pulley, not of a belt.",
+    "marking-no-ribs": "How many ribs? Write the count before {part}, such as 6{part}1500.",
+    "marking-ribs": "{part} is not a count of ribs. Expected between 1 and 60.",
+    "marking-no-length": "The length is missing after {part}.",
+    "marking-length": "{part} gives {length} mm. A belt is between {low} and {high} mm long.",
+    "marking-order": "{part} is the wrong way round. The ribs come first: {instead}.",
+    "marking-width": "No belt has a top width of {part} mm.",
+    "marking-line": "{part} does not say which length it is. Write Li (inside) or La (outside).",
+    "marking-two-ways": "{part} can be {first} or {second}. Please write the one you mean.",
+    "marking-line-unknown": "{part} is not a length this belt is sold by.",
+    "marking-strands": "{part} is not a count of joined strands. Expected between 2 and 6.",
+    "unknown-section": "Spanwright does not know the belt section {section}.",
+    "tape-constant": "Tape three new {section} belts of known length first, to find your tape constant.",
+    "no-guideline": "There is no guideline for {section}. Use the vehicle maker's data.",
 }
 
 
