@@ -90,6 +90,10 @@ class Certificates:
         digits = self._authority()[1].fingerprint(hashes.SHA256()).hex().upper()
         return " ".join(digits[i:i + 4] for i in range(0, len(digits), 4))
 
+    def authority_name(self) -> str:
+        """Return the name under which a phone lists the authority."""
+        return self._authority()[1].subject.get_attributes_for_oid(NameOID.COMMON_NAME)[0].value
+
     def days_left(self, at: datetime.datetime = None) -> int:
         """Return how many whole days the server's certificate is still valid."""
         return (self._leaf().not_valid_after_utc - (at or now())).days
