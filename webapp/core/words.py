@@ -88,6 +88,7 @@ ERRORS = {
     "gate-first": "Go through the safety questions first.",
     "not-replaceable": "This entry cannot be taken back.",
     "wrong-kind": "A correction must be of the same kind as what it corrects.",
+    "other-content": "Another entry with the same number is stored already. This one was not stored.",
     # Numbers and units.
     "not-a-number": "Please type a plain number, such as 412.5 or 412,5.",
     "too-low": "Too low: at least {low}.",
