@@ -4,31 +4,19 @@ A phone has no reason to trust the workshop's authority yet, so these pages ask 
 nothing of any job.
 """
 
-import io
-
-import qrcode
-import qrcode.image.svg
 from flask import Blueprint, Response, current_app, redirect, render_template, request
 from markupsafe import Markup
+
+from .tags import qr_svg
 
 blueprint = Blueprint("connect", __name__)
 
 # Both systems open the certificate's installation by this type (RFC 2585 has another, which phones save as a file).
 CERTIFICATE_TYPE = "application/x-x509-ca-cert"
 
-
 # What the check page looks at; static/js/connect-check.js has a function for each.
 CHECKS = [["secure", "Trusted connection"], ["worker", "Works without signal"], ["storage", "Keeps unsent records"],
           ["camera", "Camera"], ["microphone", "Microphone"], ["installed", "Installed to the home screen"]]
-
-
-def qr_svg(text: str) -> Markup:
-    """Return a QR code as an SVG element that scales with its box."""
-    code = qrcode.make(text, image_factory=qrcode.image.svg.SvgPathImage, box_size=10, border=4)
-    out = io.BytesIO()
-    code.save(out)
-    svg = out.getvalue().decode()
-    return Markup(svg[svg.index("<svg"):].replace("<svg ", '<svg role="img" aria-label="QR code of the address" ', 1))
 
 
 def phone_of(agent: str) -> str:
@@ -44,8 +32,8 @@ def start():
     certificates = current_app.config["CERTIFICATES"]
     return render_template(
         "office/connect.html", title="Connect a phone", frame=_frame(), phone=phone_of(request.user_agent.string),
-        connect_url=origin.connect_url, connect_qr=qr_svg(origin.connect_url), app_url=origin.url,
-        check_url=origin.url + "/connect/check", app_qr=qr_svg(origin.url + "/connect/check"),
+        connect_url=origin.connect_url, connect_qr=Markup(qr_svg(origin.connect_url)), app_url=origin.url,
+        check_url=origin.url + "/connect/check", app_qr=Markup(qr_svg(origin.url + "/connect/check")),
         fingerprint=certificates.fingerprint(), authority=certificates.authority_name())
 
 

@@ -124,7 +124,7 @@ class Server:
     def __init__(self, app, origin, certificates, bind="0.0.0.0"):
         self.origin = origin
         self._certificates = certificates
-        self.watch_certificate()
+        self._check()
         self._adapter = TlsAdapter(certificates)
         secure = Listener((bind, origin.https_port), app)
         secure.ssl_adapter = self._adapter
@@ -166,8 +166,12 @@ class Server:
         log.info("stopping")
         self.stop()
 
-    def watch_certificate(self) -> bool:
-        """Renew the certificate when it is due or the machine's addresses changed; tell whether it was."""
+    def refresh(self):
+        """Renew the certificate when it is due or the machine's addresses changed, and use it from then on."""
+        if self._check():
+            self._adapter.reload()
+
+    def _check(self):
         names, addresses = origins.names_and_addresses(self.origin)
         done = self._certificates.ensure(names, addresses)
         for sentence in done:
@@ -175,16 +179,14 @@ class Server:
         for name in self._certificates.left_out(names, addresses):
             log.warning("The authority may not vouch for %s, so phones will refuse it under that name.", name)
         if not origins.leads_here(self.origin.name):
-            log.warning("%s does not lead to this machine any more: tags and phones will not find it. Give the "
-                        "machine its old name or address back, or see “Moving the server” in the README.",
-                        self.origin.name)
+            log.warning("%s does not lead to this machine: tags and phones will not find it. Give the machine its "
+                        "old name or address back, or see “Moving the server” in the README.", self.origin.name)
         return bool(done)
 
     def _watch(self):
         while not self._stop.wait(CHECK_EVERY_SECONDS):
             try:
-                if self.watch_certificate():
-                    self._adapter.reload()
+                self.refresh()
             # The watch has to outlive whatever is wrong for a moment: a full disk, a changed file mode.
             except Exception as error:
                 log.error("The certificate could not be checked: %s", error)

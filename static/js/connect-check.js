@@ -22,7 +22,9 @@ const checks = {
         ? ok("The app is on this phone and answers without signal.")
         : bad("The app is still being fetched. Stay in reach of the workshop network and check again.");
     } catch (error) {
-      return bad(`The app could not be kept on this phone (${error.message}). The certificate is most likely installed but not switched to trusted.`);
+      return error.name === "SecurityError"
+        ? bad("The phone does not trust the certificate enough. It is most likely installed but not switched to trusted: go back to the steps.")
+        : bad(`The server did not hand over the app (${error.name}). Check again; if it stays so, tell whoever looks after the server.`);
     }
   },
 
