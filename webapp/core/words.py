@@ -54,10 +54,37 @@ CHOICES = {
     "looked_at": [["cause", "Cause, and what was ruled out"], ["belts", "Old and new belt side by side"],
                   ["seating", "Ribs seated on every pulley"], ["tension", "Tension reading or tensioner pointer"],
                   ["torque", "Torque values and their source"], ["covers", "Pin, bar and tools out, covers back on"]],
+    "compare": [["same", "Same"], ["differs", "Differs"], ["do_not_fit", "Do not fit"], ["cannot_tell", "Cannot tell"]],
+    "verdict": [["inside", "Inside the window"], ["low", "Too low"], ["high", "Too high"], ["cannot_tell", "Cannot tell"]],
     "step": [["booked", "Booked in"], ["cause", "Cause"], ["drive", "Drive"], ["belts", "Belts"], ["parts", "Parts"],
              ["fitted", "Fitted"], ["tension", "Tension"], ["aligned", "Aligned"], ["proved", "Proved"],
              ["signed", "Signed off"], ["next_check", "Next check"]],
 }
+
+# Short cautions. Common practice, no source; the vehicle maker's data and the workshop's rules come first.
+CAUTIONS = [
+    ["maker", "The vehicle maker's data comes first. If it says otherwise, do what it says."],
+    ["trained", "48 V or high voltage: only the trained person named here, and made safe as the maker says."],
+    ["moving", "Hands, rags, hair, cords and lamp leads stay outside the belt line while the engine can turn. "
+               "Never touch a moving belt."],
+    ["phone", "Never hold the phone over a running belt. Put it down before the engine starts."],
+    ["water", "Sprays: water only, from a distance, away from alternator vents and hot exhaust. No belt dressing, "
+              "no oil, no brake cleaner."],
+    ["eyes", "Glasses on. Hearing protection near a screaming belt."],
+    ["start", "The engine must not be able to start: key or card away from the car."],
+    ["hot", "Exhaust, turbo, coolant and air-conditioning pipes burn. Never open a hot cooling system."],
+    ["cord", "Old belts shed sharp cord. Thin close gloves; no air line towards faces."],
+    ["spring", "A tensioner arm can break a wrist: long bar, firm stance, full-size pin, release slowly."],
+    ["strut", "Press a hydraulic strut in slowly and pin it. Release it slowly."],
+    ["stretch", "Stretch-fit: cut the old belt off, fit with the proper guide, turn by hand. Never lever it on."],
+    ["lever", "Never lever a belt over a flange. Fingers are drawn in when the engine turns."],
+    ["turn", "Turn by hand at the crank bolt, in running direction only. Whoever turns speaks first."],
+    ["torque", "Torque and angle from the vehicle maker only; new bolts where the maker says so."],
+    ["stopped", "Engine off and unable to start for every reading."],
+    ["clear", "Straightedge and fingers off the pulleys before anyone turns the engine."],
+    ["tools", "Before starting: locking pin, bar and every tool out, counted."],
+    ["road", "Covers and liner on before the road test: a belt that jumps off can take the steering aid with it."],
+]
 
 # {name} stands for a value that the error carries.
 ERRORS = {
@@ -87,6 +114,14 @@ ERRORS = {
     "booked-twice": "This job is booked in already.",
     "gate-first": "Go through the safety questions first.",
     "not-replaceable": "This entry cannot be taken back.",
+    "who-first": "Say first who is working: tap the name at the top of the page.",
+    "vin-check": "The check digit does not fit: the ninth sign is {found}, {expected} would fit. Read it again, or tick below.",
+    "not-confirmed": "Please confirm each line, or stop here.",
+    "trained-first": "Name the trained and authorised person who does this work.",
+    "gate-unknown": "Not known is not safe: find out first, or stop the job here.",
+    "gate-awake": "The start-stop system can still start the engine. Put it to sleep as the maker says, or stop here.",
+    "loops-order": "Describe belt {place} or choose fewer belts.",
+    "reason-first": "Please say why.",
     "wrong-kind": "A correction must be of the same kind as what it corrects.",
     "other-content": "Another entry with the same number is stored already. This one was not stored.",
     # Numbers and units.
@@ -120,7 +155,42 @@ ERRORS = {
     "marking-strands": "{part} is not a count of joined strands. Expected between 2 and 6.",
     "unknown-section": "Spanwright does not know the belt section {section}.",
     "tape-constant": "Tape three new {section} belts of known length first, to find your tape constant.",
+    "no-mass": "No mass is known for {section}. Weigh the belt.",
     "no-guideline": "There is no guideline for {section}. Use the vehicle maker's data.",
+}
+
+
+# What a comparison or a check found. Same filling-in as ERRORS.
+REASONS = {
+    # Two belts.
+    "same-belt": "Same section, ribs and length.",
+    "section-unknown": "The section of one belt is not known.",
+    "section-differs": "Other section: {old} came off, {new} is in the hand.",
+    "ribs-unknown": "The ribs of one belt have not been counted.",
+    "ribs-differ": "Other count of ribs: {old} came off, {new} in the hand.",
+    "sides-differ": "One belt has ribs on both faces, the other on one.",
+    "stretch-differs": "One is a stretch-fit belt, the other is not. Never swap them, even at the same length.",
+    "cogs-differ": "One belt is cogged, the other is plain. Check the parts list.",
+    "length-missing": "The length of one belt is not known.",
+    "lines-differ": "The lengths cannot be compared: one is {old}, the other {new}.",
+    "length-exact": "{apart} mm {way}. This drive takes the exact length only ({tensioner}).",
+    "length-no-marks": "{apart} mm {way}. A tensioner without marks cannot show whether that fits: use the exact length.",
+    "length-pointer": "{apart} mm {way}. Allowed only if the pointer stands in the new-belt zone after two turns by hand.",
+    "length-arm": "{apart} mm {way}: more than the arm may take up.",
+    "length-adjuster": "{apart} mm {way}. Allowed only if it slips on without levering and the adjuster starts in its first third.",
+    "length-too-far": "{apart} mm {way}: too far from the old belt.",
+    "length-unknown": "{apart} mm {way}. Name the tensioner first, then this can be judged.",
+    # One belt against itself.
+    "marking-not-read": "The marking was kept as typed. {why}",
+    "marking-differs": "The marking reads {marking}, the entry says something else.",
+    "count-differs": "{printed} ribs printed, {counted} counted. Count again from both edges.",
+    "width-other-count": "{width} mm wide speaks for {ribs} ribs; expected {expected} mm.",
+    "width-no-fit": "{width} mm wide does not fit; expected {expected} mm.",
+    "tape-no-constant": "No tape constant for {section} yet, so the tape says nothing about the printed length.",
+    "tape-stretch": "A stretch-fit belt cannot be told by its tape length.",
+    "tape-other-belt": "The tape says {taped} mm, {apart} mm off the printed {printed} mm. That is another belt, not stretch. Do not average.",
+    "tape-short": "The tape says {taped} mm, shorter than the printed {printed} mm. Old belts do not shrink: tape it again.",
+    "tape-long": "The tape says {taped} mm, {apart} mm over the printed {printed} mm. More than a belt stretches: check which belt it is.",
 }
 
 
@@ -145,6 +215,14 @@ def label(name: str, code: str) -> str:
     return code
 
 
+def caution(code: str) -> str:
+    """Return the sentence of a caution."""
+    for pair in CAUTIONS:
+        if pair[0] == code:
+            return pair[1]
+    raise KeyError(code)
+
+
 def sentence(error) -> str:
     """Return the sentence for a CoreError.
 
@@ -152,8 +230,20 @@ def sentence(error) -> str:
     Returns:     its sentence with the values filled in
     Raises:      KeyError for a code without a sentence (a test finds these)
     """
-    text = ERRORS[error.code]
-    text = text.replace("{field}", error.field)
-    for key in sorted(error.values):
-        text = text.replace("{" + key + "}", str(error.values[key]))
+    return _filled(ERRORS[error.code].replace("{field}", error.field), error.values)
+
+
+def reason(code: str, values: dict) -> str:
+    """Return the sentence for a reason, doubt or finding.
+
+    Parameters:  code: key of `REASONS` · values: texts that it shows
+    Returns:     its sentence with the values filled in
+    Raises:      KeyError for a code without a sentence (a test finds these)
+    """
+    return _filled(REASONS[code], values)
+
+
+def _filled(text, values):
+    for key in sorted(values):
+        text = text.replace("{" + key + "}", str(values[key]))
     return text
