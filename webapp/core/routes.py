@@ -9,6 +9,7 @@ A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
 """
 
 TABLE = [
+    ("GET", "/scan", ("shop",), "scan", "show"),
     ("GET", "/jobs", ("board", "people"), "jobs", "board"),
 ]
 

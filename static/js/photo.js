@@ -1,0 +1,209 @@
+// Takes a photo for the job: reads it, redraws it small (which leaves its location behind), keeps it under
+// the hash of its bytes, and only then posts the slot's form. Nothing is posted for a picture that is not kept.
+
+import { signal } from "./signal.js";
+import { SENTENCES } from "./words.js";
+
+const MOST_BYTES = 25_000_000;
+const MOST_PIXELS = 60_000_000;
+const LONGEST_SIDE = 1600;
+const KEPT_BYTES = 450_000;
+const QUALITIES = [0.85, 0.75, 0.65, 0.55, 0.45];
+const PUT_SECONDS = 60;
+
+// Judged on a small copy. Both limits are our own, chosen on drawn and blurred pictures
+// (tests/browser/test_photo.py); the measure of blur is the variance of the Laplacian.
+const LOOK_SIDE = 640;
+const DARK_MEAN = 40;
+const BLUR_VARIANCE = 25;
+
+class Refusal extends Error {}
+
+// The size in a JPEG's frame header (ITU-T T.81, B.2.2): a picture over the limit must be refused before it
+// is decoded, or it takes the page down with it. Null for other formats, which are measured after decoding.
+async function jpegPixels(file) {
+  const view = new DataView(await file.slice(0, 1_000_000).arrayBuffer());
+  if (view.byteLength < 4 || view.getUint16(0) !== 0xffd8) return null;
+  let at = 2;
+  while (at + 9 < view.byteLength && view.getUint8(at) === 0xff) {
+    const marker = view.getUint8(at + 1);
+    const isFrame = marker >= 0xc0 && marker <= 0xcf && ![0xc4, 0xc8, 0xcc].includes(marker);
+    if (isFrame) return view.getUint16(at + 5) * view.getUint16(at + 7);
+    at += 2 + view.getUint16(at + 2);
+  }
+  return null;
+}
+
+async function decode(file) {
+  if (file.size > MOST_BYTES) throw new Refusal(SENTENCES.tooHeavy);
+  if (await jpegPixels(file) > MOST_PIXELS) throw new Refusal(SENTENCES.tooManyPixels);
+  let picture;
+  try {
+    picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+  } catch {
+    throw new Refusal(SENTENCES.notPicture);
+  }
+  if (picture.width * picture.height > MOST_PIXELS) throw new Refusal(SENTENCES.tooManyPixels);
+  return picture;
+}
+
+function draw(picture, longest) {
+  const scale = Math.min(1, longest / Math.max(picture.width, picture.height));
+  const canvas = document.createElement("canvas");
+  canvas.width = Math.max(1, Math.round(picture.width * scale));
+  canvas.height = Math.max(1, Math.round(picture.height * scale));
+  const pen = canvas.getContext("2d");
+  pen.imageSmoothingQuality = "high";
+  // JPEG has no transparency; without this a see-through picture turns black.
+  pen.fillStyle = "#fff";
+  pen.fillRect(0, 0, canvas.width, canvas.height);
+  pen.drawImage(picture, 0, 0, canvas.width, canvas.height);
+  return canvas;
+}
+
+const toJpeg = (canvas, quality) => new Promise((done) => canvas.toBlob(done, "image/jpeg", quality));
+
+async function shrink(picture) {
+  for (let longest = LONGEST_SIDE; ; longest = Math.round(longest * 0.8)) {
+    const canvas = draw(picture, longest);
+    for (const quality of QUALITIES) {
+      const jpeg = await toJpeg(canvas, quality);
+      if (jpeg.size <= KEPT_BYTES) return { canvas, jpeg };
+    }
+  }
+}
+
+function lightness(canvas) {
+  const { width, height } = canvas;
+  const { data } = canvas.getContext("2d").getImageData(0, 0, width, height);
+  const light = new Float32Array(width * height);
+  for (let i = 0; i < light.length; i++) {
+    light[i] = 0.299 * data[4 * i] + 0.587 * data[4 * i + 1] + 0.114 * data[4 * i + 2]; // ITU-R BT.601
+  }
+  return { light, width, height };
+}
+
+export function measure(picture) {
+  const { light, width, height } = lightness(draw(picture, LOOK_SIDE));
+  let sum = 0;
+  let squares = 0;
+  for (let y = 1; y < height - 1; y++) {
+    for (let x = 1; x < width - 1; x++) {
+      const i = y * width + x;
+      const edge = light[i - 1] + light[i + 1] + light[i - width] + light[i + width] - 4 * light[i];
+      sum += edge;
+      squares += edge * edge;
+    }
+  }
+  const count = Math.max(1, (width - 2) * (height - 2));
+  return { mean: light.reduce((a, b) => a + b, 0) / light.length, sharpness: squares / count - (sum / count) ** 2 };
+}
+
+function doubt(picture) {
+  const { mean, sharpness } = measure(picture);
+  if (mean < DARK_MEAN) return SENTENCES.dark;
+  return sharpness < BLUR_VARIANCE ? SENTENCES.blurred : "";
+}
+
+async function hashOf(blob) {
+  if (!crypto.subtle) throw new Refusal(SENTENCES.insecure);
+  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", await blob.arrayBuffer()));
+  return [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+}
+
+async function keep(jpeg, hash) {
+  let answer;
+  try {
+    answer = await fetch(`/photos/${hash}`, {
+      method: "PUT", body: jpeg, headers: { "Content-Type": "image/jpeg" }, signal: AbortSignal.timeout(PUT_SECONDS * 1000),
+    });
+  } catch {
+    throw new Refusal(SENTENCES.noAnswer);
+  }
+  if (answer.ok) return;
+  if (answer.status === 507) throw new Refusal(SENTENCES.full);
+  if (answer.status === 401 || answer.status === 403) throw new Refusal(SENTENCES.signIn);
+  throw new Refusal(answer.status >= 500 ? SENTENCES.noAnswer : SENTENCES.refused);
+}
+
+// ---- the slot on the page ----
+
+function say(slot, text, state) {
+  slot.querySelector("[data-photo-state]").textContent = text;
+  slot.dataset.state = state;
+}
+
+function offer(slot, choices) {
+  slot.querySelector(".button-row")?.remove();
+  if (!choices.length) return;
+  const row = Object.assign(document.createElement("div"), { className: "button-row" });
+  row.append(...choices.map(([text, act]) => {
+    const button = Object.assign(document.createElement("button"), { type: "button", className: "button", textContent: text });
+    button.addEventListener("click", act);
+    return button;
+  }));
+  slot.append(row);
+}
+
+function show(slot, canvas) {
+  slot.querySelector(".slot-picture")?.remove();
+  if (!canvas) return;
+  canvas.className = "slot-picture";
+  canvas.setAttribute("role", "img");
+  canvas.setAttribute("aria-label", SENTENCES.preview);
+  slot.querySelector("[data-photo-state]").before(canvas);
+}
+
+function fill(slot, values) {
+  for (const [name, value] of Object.entries(values)) slot.elements[name].value = value;
+}
+
+function takeAgain(slot) {
+  const input = slot.querySelector("input[type=file]");
+  input.value = "";
+  input.click();
+}
+
+async function store(slot, canvas, jpeg) {
+  offer(slot, []);
+  say(slot, SENTENCES.keeping, "working");
+  try {
+    const hash = await hashOf(jpeg);
+    await keep(jpeg, hash);
+    fill(slot, { sha256: hash, width: canvas.width, height: canvas.height, size: jpeg.size });
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    say(slot, error.message, "failed");
+    offer(slot, [[SENTENCES.retry, () => store(slot, canvas, jpeg)], [SENTENCES.again, () => takeAgain(slot)]]);
+    return;
+  }
+  say(slot, SENTENCES.posting, "kept");
+  signal();
+  slot.requestSubmit();
+}
+
+async function take(slot, file) {
+  offer(slot, []);
+  show(slot, null);
+  say(slot, SENTENCES.reading, "working");
+  let picture;
+  try {
+    picture = await decode(file);
+  } catch (error) {
+    if (!(error instanceof Refusal)) throw error;
+    say(slot, error.message, "failed");
+    return;
+  }
+  const { canvas, jpeg } = await shrink(picture);
+  const remark = doubt(picture);
+  picture.close();
+  show(slot, canvas);
+  if (!remark) return store(slot, canvas, jpeg);
+  say(slot, remark, "doubt");
+  offer(slot, [[SENTENCES.again, () => takeAgain(slot)], [SENTENCES.anyway, () => store(slot, canvas, jpeg)]]);
+}
+
+document.addEventListener("change", (event) => {
+  const slot = event.target.closest?.("form[data-photo-slot]");
+  if (slot && event.target.type === "file" && event.target.files.length) take(slot, event.target.files[0]);
+});

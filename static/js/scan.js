@@ -1,0 +1,212 @@
+// The scan screen: finds a tag with the camera or in a photo, and opens its job.
+
+import { signal } from "./signal.js";
+import { SENTENCES } from "./words.js";
+
+const READER = "/static/vendor/zxing/reader/";
+const FRAME_SIDE = 960;
+const PHOTO_SIDE = 2000;
+const PAUSE_MS = 100;
+// No constant camera: it heats the phone and empties the battery.
+const REST_SECONDS = 90;
+
+const root = document.querySelector("[data-scan]");
+const part = (name) => root.querySelector(`[data-${name}]`);
+const video = part("video");
+const finder = part("finder");
+
+let stream = null;
+let asked = false;
+
+function say(text, state) {
+  part("scan-state").textContent = text;
+  finder.dataset.state = state;
+}
+
+// ---- reading a code ----
+
+async function phonesOwnReader() {
+  const formats = await globalThis.BarcodeDetector?.getSupportedFormats().catch(() => []) ?? [];
+  if (!formats.includes("qr_code")) return null;
+  const detector = new BarcodeDetector({ formats: ["qr_code"] });
+  return async (canvas) => (await detector.detect(canvas)).map((code) => code.rawValue);
+}
+
+async function bundledReader() {
+  const { prepareZXingModule, readBarcodes } = await import(`${READER}index.js`);
+  await prepareZXingModule({ overrides: { locateFile: (name) => READER + name }, fireImmediately: true });
+  return async (canvas) => {
+    const picture = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
+    return (await readBarcodes(picture, { formats: ["QRCode"], maxNumberOfSymbols: 4 })).map((code) => code.text);
+  };
+}
+
+let reader = null;
+
+async function read(canvas) {
+  reader ??= await phonesOwnReader() ?? await bundledReader();
+  try {
+    return await reader(canvas);
+  } catch (error) {
+    // Some phones name a reader of their own that then fails; ours takes over.
+    reader = await bundledReader();
+    return reader(canvas);
+  }
+}
+
+// ---- judging it ----
+
+// Returns where to go, or what to say about a code that opens nothing here.
+export function judge(text, origins) {
+  const url = URL.canParse(text) ? new URL(text) : null;
+  if (!url?.protocol.startsWith("http") || !/^\/t\/[0-9A-Za-z-]{8,40}$/.test(url.pathname)) return { say: SENTENCES.notTag };
+  if (!origins.includes(url.origin)) return { say: SENTENCES.otherShop.replace("{address}", url.host) };
+  return { go: url.pathname };
+}
+
+const OWN = [location.origin, root.dataset.origin];
+
+// Opens the first tag of ours among the codes in view; true when there was one.
+function open(texts) {
+  const verdicts = texts.map((text) => judge(text, OWN));
+  const ours = verdicts.find((verdict) => verdict.go);
+  if (ours) {
+    stop();
+    say(SENTENCES.found, "found");
+    signal();
+    location.assign(ours.go);
+  } else if (verdicts.length) {
+    say(verdicts[0].say, "other");
+  }
+  return Boolean(ours);
+}
+
+// ---- the camera ----
+
+const FAILURES = {
+  NotAllowedError: SENTENCES.cameraRefused,
+  SecurityError: SENTENCES.cameraRefused,
+  NotFoundError: SENTENCES.cameraMissing,
+  OverconstrainedError: SENTENCES.cameraMissing,
+  NotReadableError: SENTENCES.cameraBusy,
+  AbortError: SENTENCES.cameraBusy,
+};
+
+function fail(text) {
+  stop();
+  say(text, "failed");
+  part("start").hidden = !navigator.mediaDevices;
+}
+
+async function start() {
+  part("start").hidden = true;
+  if (!navigator.mediaDevices?.getUserMedia) return fail(isSecureContext ? SENTENCES.cameraMissing : SENTENCES.cameraInsecure);
+  say(SENTENCES.starting, "starting");
+  asked = true;
+  let opened;
+  try {
+    opened = await navigator.mediaDevices.getUserMedia({
+      audio: false, video: { facingMode: { ideal: "environment" }, width: { ideal: 1280 }, height: { ideal: 720 } } });
+  } catch (error) {
+    return fail(FAILURES[error.name] ?? SENTENCES.cameraFailed);
+  }
+  if (document.hidden) return opened.getTracks().forEach((track) => track.stop());
+  stream = opened;
+  stream.getVideoTracks()[0].addEventListener("ended", () => fail(SENTENCES.cameraBusy));
+  video.srcObject = stream;
+  await video.play();
+  offerLight();
+  say(SENTENCES.aim, "aim");
+  try {
+    await watch(stream);
+  } catch (error) {
+    fail(SENTENCES.noReader);
+    throw error;
+  }
+}
+
+function stop() {
+  stream?.getTracks().forEach((track) => track.stop());
+  stream = null;
+  video.srcObject = null;
+  part("light").hidden = true;
+}
+
+function rest() {
+  if (!asked || !stream) return;
+  stop();
+  say(SENTENCES.rested, "rested");
+  part("start").hidden = false;
+}
+
+// What is seen on screen is the middle square of the picture; only that is read.
+function middleSquare() {
+  const side = Math.min(video.videoWidth, video.videoHeight);
+  const canvas = document.createElement("canvas");
+  canvas.width = canvas.height = Math.min(side, FRAME_SIDE);
+  canvas.getContext("2d", { willReadFrequently: true }).drawImage(
+    video, (video.videoWidth - side) / 2, (video.videoHeight - side) / 2, side, side, 0, 0, canvas.width, canvas.height);
+  return canvas;
+}
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+async function watch(mine) {
+  const end = Date.now() + REST_SECONDS * 1000;
+  while (stream === mine) {
+    if (video.videoWidth && open(await read(middleSquare()))) return;
+    if (Date.now() > end) return rest();
+    await pause(PAUSE_MS);
+  }
+}
+
+function offerLight() {
+  const track = stream.getVideoTracks()[0];
+  const button = part("light");
+  button.hidden = !track.getCapabilities?.().torch;
+  button.textContent = SENTENCES.lightOn;
+  let on = false;
+  button.onclick = async () => {
+    await track.applyConstraints({ advanced: [{ torch: !on }] });
+    on = !on;
+    button.textContent = on ? SENTENCES.lightOff : SENTENCES.lightOn;
+  };
+}
+
+// ---- a photo instead ----
+
+async function readPhoto(file) {
+  stop();
+  say(SENTENCES.looking, "starting");
+  part("start").hidden = !navigator.mediaDevices;
+  let picture;
+  try {
+    picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+  } catch {
+    return say(SENTENCES.notPicture, "failed");
+  }
+  const scale = Math.min(1, PHOTO_SIDE / Math.max(picture.width, picture.height));
+  const canvas = document.createElement("canvas");
+  canvas.width = Math.round(picture.width * scale);
+  canvas.height = Math.round(picture.height * scale);
+  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+  picture.close();
+  let texts;
+  try {
+    texts = await read(canvas);
+  } catch {
+    return say(SENTENCES.noReader, "failed");
+  }
+  if (!texts.length) return say(SENTENCES.noneInPhoto, "failed");
+  open(texts);
+}
+
+part("photo").addEventListener("change", (event) => {
+  const file = event.target.files[0];
+  event.target.value = "";
+  if (file) readPhoto(file);
+});
+part("start").addEventListener("click", start);
+document.addEventListener("visibilitychange", () => { if (document.hidden) rest(); });
+addEventListener("pagehide", rest);
+start();
