@@ -205,7 +205,11 @@ def _admit(db, lines, event, by_server):
         return False
     if event["job"] not in lines:
         lines[event["job"]] = _Line(db, event["job"])
-    records.check(event, lines[event["job"]].job, by_server)
+    line = lines[event["job"]]
+    records.check(event, line.job, by_server)
+    if event["kind"] == "signed_off" and (event["data"]["head"], event["data"]["count"]) != (line.head, len(line.events)):
+        # Checked under the write lock: a signature covers exactly what its signer saw.
+        raise CoreError("head-moved", "head")
     return True
 
 
