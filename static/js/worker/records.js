@@ -1,0 +1,222 @@
+// The phone's own records in IndexedDB. State lives here only; a write is done when its transaction is.
+
+import { openDB } from "../../vendor/idb/index.js";
+
+const NAME = "spanwright";
+const VERSION = 1;
+const OPEN_MS = 8000;
+// What browsers call a connection that was lost, mostly after the app was in the background.
+const LOST = ["InvalidStateError", "UnknownError"];
+
+let opened = null;
+
+/** Storage is full: nothing of the write was kept. */
+export class StorageFull extends Error {}
+
+function open() {
+  opened ??= Promise.race([
+    openDB(NAME, VERSION, {
+      upgrade(db) {
+        const events = db.createObjectStore("events", { keyPath: "id" });
+        events.createIndex("job", "job");
+        events.createIndex("state", "state");
+        const jobs = db.createObjectStore("jobs", { keyPath: "id" });
+        jobs.createIndex("token", "tokens", { multiEntry: true });
+        jobs.createIndex("code", "code");
+        db.createObjectStore("photos", { keyPath: "sha256" }).createIndex("state", "state");
+        db.createObjectStore("meta");
+      },
+      blocking: (_now, _wanted, event) => { event.target.close(); opened = null; },
+      terminated: () => { opened = null; },
+    }),
+    new Promise((_, late) => setTimeout(late, OPEN_MS, new Error("The records did not open in time."))),
+  ]).catch((error) => { opened = null; throw error; });
+  return opened;
+}
+
+// A lost connection is opened once more; a second failure is for the caller.
+async function using(work) {
+  try {
+    return await work(await open());
+  } catch (error) {
+    if (!LOST.includes(error.name)) throw error;
+    opened = null;
+    return work(await open());
+  }
+}
+
+// One transaction for a whole write, all or nothing.
+function writeOnce(stores, work) {
+  return using(async (db) => {
+    const tx = db.transaction(stores, "readwrite", { durability: "strict" });
+    try {
+      await Promise.all([work(tx), tx.done]);
+    } catch (error) {
+      try { tx.abort(); } catch { /* it has ended already */ }
+      throw error;
+    }
+  });
+}
+
+// When storage is full, pictures that the server has make room, once.
+async function write(stores, work) {
+  try {
+    return await writeOnce(stores, work);
+  } catch (error) {
+    if (!isFull(error)) throw error;
+  }
+  await dropSentPhotos();
+  try {
+    return await writeOnce(stores, work);
+  } catch (error) {
+    throw isFull(error) ? new StorageFull() : error;
+  }
+}
+
+function isFull(error) {
+  return error?.name === "QuotaExceededError";
+}
+
+function dropSentPhotos() {
+  return using(async (db) => {
+    const keys = await db.getAllKeysFromIndex("photos", "state", "sent");
+    const tx = db.transaction("photos", "readwrite");
+    await Promise.all([...keys.map((key) => tx.store.delete(key)), tx.done]);
+  });
+}
+
+/** Everything this device knows about itself, with a value for what is not set yet. */
+export function about() {
+  return using(async (db) => {
+    const tx = db.transaction("meta");
+    const [keys, values] = await Promise.all([tx.store.getAllKeys(), tx.store.getAll()]);
+    const meta = { device: "", who: "", verified: false, n: 1, mark: 0, ready: false, people: [], shop: null,
+                   last_sync: "", problem: "", persisted: null,
+                   // The server's next word on who is signed in counts, until a person is picked here.
+                   adopt: true };
+    keys.forEach((key, i) => { meta[key] = values[i]; });
+    return meta;
+  });
+}
+
+/** Set some of what `about` returns, in one transaction. */
+export function set(changes) {
+  return write(["meta"], (tx) => putMeta(tx, changes));
+}
+
+function putMeta(tx, changes) {
+  const store = tx.objectStore("meta");
+  return Promise.all(Object.entries(changes).map(([key, value]) => store.put(value, key)));
+}
+
+/** The events of a job as the core wants them. One that the server refused is not part of the job. */
+export function eventsOf(job) {
+  return using(async (db) => (await db.getAllFromIndex("events", "job", job))
+    .filter((row) => row.state !== "refused").map((row) => row.event));
+}
+
+/** The summaries of all jobs on this device. */
+export function board() {
+  return using(async (db) => (await db.getAll("jobs")).map((row) => row.summary));
+}
+
+/** The jobs that a tag's token or a typed code names; a voided tag still tells its job. */
+export function found({ token, code }) {
+  return using(async (db) => {
+    const rows = token
+      ? await db.getAllFromIndex("jobs", "token", token)
+      : await db.getAllFromIndex("jobs", "code", code.toUpperCase().replace(/[^0-9A-Z]/g, ""));
+    const live = rows.filter((row) => !row.summary.tags.some(([name, voided]) => name === token && voided));
+    return { jobs: (live.length ? live : rows).map((row) => row.summary), voided: rows.length > 0 && !live.length };
+  });
+}
+
+function jobRow(summary) {
+  return { id: summary.id, summary, tokens: summary.tags.map(([token]) => token),
+           code: (summary.code ?? "").replaceAll(" ", "") };
+}
+
+/** Keep new entries of this device: entries, counter and summaries in one transaction. */
+export function keep(events, nextN, summaries) {
+  return write(["events", "jobs", "meta"], (tx) => Promise.all([
+    ...events.map((event) => tx.objectStore("events").add(
+      { id: event.id, job: event.job, state: "waiting", event, refusal: null })),
+    ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
+    putMeta(tx, { n: nextN }),
+  ]));
+}
+
+/** Take in entries from the server with the mark that they reach; own ones get their place in the order. */
+export function takeIn(events, summaries, changes) {
+  return write(["events", "jobs", "meta"], (tx) => Promise.all([
+    ...events.map((event) => tx.objectStore("events").put(
+      { id: event.id, job: event.job, state: "sent", event, refusal: null })),
+    ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
+    putMeta(tx, changes),
+  ]));
+}
+
+/** Ids of a job's entries that the server has given or taken. */
+export function sentIds(job) {
+  return using(async (db) => (await db.getAllFromIndex("events", "job", job))
+    .filter((row) => row.state === "sent").map((row) => row.id));
+}
+
+/** Entries to send, oldest first. */
+export function waiting() {
+  return using(async (db) => (await db.getAllFromIndex("events", "state", "waiting"))
+    .map((row) => row.event).sort((a, b) => a.n - b.n));
+}
+
+/** Entries that the server refused, with its reason. */
+export function refused() {
+  return using((db) => db.getAllFromIndex("events", "state", "refused"));
+}
+
+/** Note the server's verdict on some entries: [[id, state, refusal or null], ...]. */
+export function markEvents(marks) {
+  return write(["events"], (tx) => Promise.all(marks.map(async ([id, state, refusal]) => {
+    const row = await tx.store.get(id);
+    if (row) await tx.store.put({ ...row, state, refusal });
+  })));
+}
+
+/** Keep a picture by the hash of its bytes. */
+export function keepPhoto(sha256, blob, state) {
+  return write(["photos"], async (tx) => {
+    if (!await tx.store.get(sha256)) await tx.store.put({ sha256, blob, state });
+  });
+}
+
+/** A picture's blob, or undefined. */
+export function photo(sha256) {
+  return using(async (db) => (await db.get("photos", sha256))?.blob);
+}
+
+/** How much is waiting to be sent. */
+export function countWaiting() {
+  return using(async (db) => {
+    const counts = await Promise.all(["events", "photos"].map((store) => db.countFromIndex(store, "state", "waiting")));
+    return counts[0] + counts[1];
+  });
+}
+
+/** Hashes of the pictures to send. */
+export function waitingPhotos() {
+  return using((db) => db.getAllKeysFromIndex("photos", "state", "waiting"));
+}
+
+/** Note that the server has a picture. */
+export function markPhoto(sha256) {
+  return write(["photos"], async (tx) => {
+    const row = await tx.store.get(sha256);
+    if (row) await tx.store.put({ ...row, state: "sent" });
+  });
+}
+
+/** What this device has not sent, in the form of the core's need `outbox`. */
+export async function outbox() {
+  const [events, photos, stuck, meta] = await Promise.all([waiting(), waitingPhotos(), refused(), about()]);
+  return { waiting: events.length, photos: photos.length, last_sync: meta.last_sync,
+           refused: stuck.map((row) => ({ event: row.event, code: row.refusal.code, sentence: row.refusal.sentence })) };
+}

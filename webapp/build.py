@@ -1,0 +1,107 @@
+"""What the phone installs: the core and the templates in one file, the worker with its list of assets.
+
+Everything carries one version, the hash of all of it, so that a phone never mixes two versions.
+"""
+
+import ast
+import hashlib
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+from flask import Blueprint, Response, abort, current_app
+
+HERE = Path(__file__).resolve().parent
+
+# The office works at the workshop's network only, so its templates stay on the server.
+SERVER_TEMPLATES = "office/"
+# Fetched in the background once the phone is enrolled: the code reader, too large for a first visit.
+LATER = "vendor/zxing/"
+# The browser keeps the worker's own modules with its registration; these pages' files go into the cache.
+WORKER_ONLY = ("sw.js", "js/worker/", "vendor/idb/", "vendor/minijinja/minijinja.js")
+NOT_SERVED = (".md", ".txt", ".map")
+
+blueprint = Blueprint("build", __name__)
+
+
+@dataclass(frozen=True)
+class Build:
+    """One version of what the phone installs."""
+
+    version: str
+    core: str
+    assets: list
+    later: list
+    worker: str
+
+
+def strip(source: str) -> str:
+    """Return Python source without comments, docstrings and annotations: the phone cannot show them."""
+    tree = ast.parse(source)
+    for node in ast.walk(tree):
+        if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and ast.get_docstring(node) is not None:
+            node.body = node.body[1:] or [ast.Pass()]
+        if isinstance(node, ast.FunctionDef):
+            node.returns = None
+        if isinstance(node, ast.arg):
+            node.annotation = None
+    return ast.unparse(tree)
+
+
+def bundle() -> str:
+    """Return the core's modules and the phone's templates as JSON text."""
+    modules = {path.relative_to(HERE).as_posix(): strip(path.read_text()) for path in sorted(HERE.glob("core/**/*.py"))}
+    templates = {}
+    for path in sorted((HERE / "templates").rglob("*.html")):
+        name = path.relative_to(HERE / "templates").as_posix()
+        if not name.startswith(SERVER_TEMPLATES):
+            templates[name] = path.read_text()
+    return json.dumps({"modules": modules, "templates": templates}, sort_keys=True)
+
+
+def make(static: Path) -> Build:
+    """Read everything once and name it by its hash."""
+    core = bundle()
+    files = [path for path in sorted(static.rglob("*")) if path.is_file() and path.suffix not in NOT_SERVED]
+    digest = hashlib.sha256(core.encode())
+    names = []
+    for path in files:
+        name = path.relative_to(static).as_posix()
+        digest.update(name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
+        if not name.startswith(WORKER_ONLY):
+            names.append(name)
+    version = digest.hexdigest()[:12]
+    listed = {"version": version, "core": f"/build/{version}/core.json",
+              "assets": ["/static/" + name for name in names if not name.startswith(LATER)],
+              "later": ["/static/" + name for name in names if name.startswith(LATER)]}
+    worker = "const BUILD = " + json.dumps(listed) + ";\n" + (static / "sw.js").read_text()
+    return Build(version, core, listed["assets"], listed["later"], worker)
+
+
+@blueprint.record_once
+def _read(state):
+    state.app.extensions["build"] = make(Path(state.app.static_folder))
+
+
+def current() -> Build:
+    """Return the running app's build."""
+    return current_app.extensions["build"]
+
+
+@blueprint.get("/sw.js")
+def worker():
+    return Response(current().worker, mimetype="text/javascript", headers={"Cache-Control": "no-cache"})
+
+
+@blueprint.get("/build/<version>/core.json")
+def core(version):
+    if version != current().version:
+        abort(404)
+    return Response(current().core, mimetype="application/json",
+                    headers={"Cache-Control": "public, max-age=31536000, immutable"})
+
+
+@blueprint.get("/version.json")
+def version():
+    return Response(json.dumps({"version": current().version}), mimetype="application/json",
+                    headers={"Cache-Control": "no-store"})
