@@ -144,3 +144,25 @@ def tension_from_deflection(force_n: float, deflection_m: float, length_m: float
     if not math.isfinite(tension) or tension <= 0:
         raise CoreError("no-tension", "deflection_m")
     return tension
+
+
+def stiffness_share(tension_n: float, length_m: float, bending_nm2: float, ends: str) -> float:
+    """Return the share of the pressing force that bending takes, not tension.
+
+    Pinned:   x = tanh(q) / q;  clamped: x = 2 tanh(q / 2) / q;  q = (L / 2) sqrt(T / EI)
+    F = (4 T d / L) / (1 - x) for small d, so the string formula reads T / (1 - x)
+
+    Parameters:  tension_n: tension T [N] · length_m: free span L [m] · bending_nm2: bending
+                 stiffness EI [N m2] · ends: "pinned" or "clamped"
+    Returns:     share x, 0 to below 1 [-]
+    Valid:       small deflection, force at the middle
+    Raises:      CoreError "not-positive", "not-a-choice"
+    Source:      Timoshenko and Gere, Theory of Elastic Stability, ch. 1, beam under axial tension
+                 with a load at the middle (chapter from memory); checked against finite elements
+    """
+    _positive(tension_n, "tension_n")
+    _check(length_m, 1.0, bending_nm2, ends)
+    if bending_nm2 == 0:
+        return 0.0
+    q = 0.5 * length_m * math.sqrt(tension_n / bending_nm2)
+    return math.tanh(q) / q if ends == "pinned" else 2 * math.tanh(q / 2) / q
