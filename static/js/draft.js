@@ -66,7 +66,8 @@ function forgetSent() {
   const sent = JSON.parse(sessionStorage.getItem(SENT) ?? "[]");
   sessionStorage.removeItem(SENT);
   const visit = performance.getEntriesByType("navigation")[0];
-  const answered = visit?.type === "navigate" && (visit.responseStatus < 400 || visit.responseStatus === 422);
+  const status = visit?.responseStatus ?? 200; // Not told by older browsers.
+  const answered = visit?.type === "navigate" && (status < 400 || status === 422);
   if (answered) sent.forEach((key) => sessionStorage.removeItem(key));
 }
 

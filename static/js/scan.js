@@ -16,7 +16,6 @@ const video = part("video");
 const finder = part("finder");
 
 let stream = null;
-let asked = false;
 
 function say(text, state) {
   part("scan-state").textContent = text;
@@ -56,9 +55,17 @@ async function read(canvas) {
 
 // ---- judging it ----
 
+function addressIn(text) {
+  try {
+    return new URL(text);
+  } catch {
+    return null;
+  }
+}
+
 // Returns where to go, or what to say about a code that opens nothing here.
-export function judge(text, origins) {
-  const url = URL.canParse(text) ? new URL(text) : null;
+function judge(text, origins) {
+  const url = addressIn(text);
   if (!url?.protocol.startsWith("http") || !/^\/t\/[0-9A-Za-z-]{8,40}$/.test(url.pathname)) return { say: SENTENCES.notTag };
   if (!origins.includes(url.origin)) return { say: SENTENCES.otherShop.replace("{address}", url.host) };
   return { go: url.pathname };
@@ -102,7 +109,6 @@ async function start() {
   part("start").hidden = true;
   if (!navigator.mediaDevices?.getUserMedia) return fail(isSecureContext ? SENTENCES.cameraMissing : SENTENCES.cameraInsecure);
   say(SENTENCES.starting, "starting");
-  asked = true;
   let opened;
   try {
     opened = await navigator.mediaDevices.getUserMedia({
@@ -133,19 +139,23 @@ function stop() {
 }
 
 function rest() {
-  if (!asked || !stream) return;
+  if (!stream) return;
   stop();
   say(SENTENCES.rested, "rested");
   part("start").hidden = false;
 }
 
-// What is seen on screen is the middle square of the picture; only that is read.
-function middleSquare() {
-  const side = Math.min(video.videoWidth, video.videoHeight);
+// Only the part of the picture that the screen shows is read (the style is object-fit: cover).
+function seen() {
+  const scale = Math.min(video.videoWidth / video.clientWidth, video.videoHeight / video.clientHeight);
+  const width = video.clientWidth * scale;
+  const height = video.clientHeight * scale;
   const canvas = document.createElement("canvas");
-  canvas.width = canvas.height = Math.min(side, FRAME_SIDE);
+  const shrunk = Math.min(1, FRAME_SIDE / Math.max(width, height));
+  canvas.width = Math.round(width * shrunk);
+  canvas.height = Math.round(height * shrunk);
   canvas.getContext("2d", { willReadFrequently: true }).drawImage(
-    video, (video.videoWidth - side) / 2, (video.videoHeight - side) / 2, side, side, 0, 0, canvas.width, canvas.height);
+    video, (video.videoWidth - width) / 2, (video.videoHeight - height) / 2, width, height, 0, 0, canvas.width, canvas.height);
   return canvas;
 }
 
@@ -154,7 +164,7 @@ const pause = (ms) => new Promise((done) => setTimeout(done, ms));
 async function watch(mine) {
   const end = Date.now() + REST_SECONDS * 1000;
   while (stream === mine) {
-    if (video.videoWidth && open(await read(middleSquare()))) return;
+    if (video.videoWidth && open(await read(seen()))) return;
     if (Date.now() > end) return rest();
     await pause(PAUSE_MS);
   }

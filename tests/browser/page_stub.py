@@ -1,0 +1,81 @@
+"""A small host for the page scripts alone: the real templates and static files, no worker and no records.
+
+It notes what reaches it, so that a test can look at the very bytes a page sends.
+"""
+
+import threading
+from pathlib import Path
+
+from flask import Flask, redirect, render_template, request
+from werkzeug.serving import make_server
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+POLICY = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; object-src 'none'; base-uri 'none'"
+FRAME = {"person": "", "person_verified": False, "shop": "Stub", "host": "server", "unsent": "", "path": "", "build": "stub"}
+SLOT = {"job": "j", "subject": "old_belt", "label": "Old belt", "loop": "1", "goto": "/form", "id": "one"}
+
+FORM = """{% extends "base.html" %}{% block main %}<h1>Form</h1>
+<form method="post" action="/form" class="stack" id="typed">
+<label class="field">Note <input class="input" name="note" value="{{ note }}"></label>
+<label class="field">PIN <input class="input input-pin" name="pin" type="text"></label>
+<div class="units"><label class="unit"><input type="radio" name="u" value="mm" checked><span>mm</span></label>
+<label class="unit"><input type="radio" name="u" value="in"><span>in</span></label></div>
+<button class="button" type="submit">Save</button></form>
+<form method="post" action="/gone"><button class="button button-stop" data-confirm="Void this tag?">Void the tag</button></form>
+<button class="button" type="button" data-print>Print</button>
+{% endblock %}"""
+SLOT_PAGE = """{% extends "base.html" %}{% block main %}<div class="stack narrow"><h1>Old belt</h1>
+{% include "_photo_slot.html" %}</div>{% endblock %}"""
+
+
+class Stub:
+    """What the pages sent, and how the stub is to answer."""
+
+    def __init__(self):
+        self.puts, self.posts, self.status, self.fail_posts = [], [], 201, False
+        self.app = Flask("stub", template_folder=str(ROOT / "webapp" / "templates"), static_folder=str(ROOT / "static"))
+        self.app.add_url_rule("/scan", view_func=self.scan)
+        self.app.add_url_rule("/slot", view_func=self.slot)
+        self.app.add_url_rule("/form", view_func=self.form, methods=["GET", "POST"])
+        self.app.add_url_rule("/gone", "gone", self.posted, methods=["POST"])
+        self.app.add_url_rule("/jobs/<job>/photos", "photos", self.posted, methods=["POST"])
+        self.app.add_url_rule("/photos/<name>", view_func=self.put, methods=["PUT"])
+        self.app.add_url_rule("/t/<token>", view_func=lambda token: f"tag {token}", endpoint="tag")
+        self.app.add_url_rule("/find", view_func=lambda: f"code {request.args['code']}", endpoint="find")
+        self.app.add_url_rule("/jobs/<job>", view_func=lambda job: render_template("base.html", title="Job", frame=FRAME), endpoint="job")
+        self.app.after_request(self.guard)
+        self.server = make_server("127.0.0.1", 0, self.app, threaded=True)
+        self.url = f"http://127.0.0.1:{self.server.server_port}"
+        threading.Thread(target=self.server.serve_forever, daemon=True).start()
+
+    def guard(self, response):
+        response.headers["Content-Security-Policy"] = POLICY
+        return response
+
+    def scan(self):
+        return render_template("scan.html", title="Scan a tag", origin="https://bench.local:8443", frame=FRAME)
+
+    def slot(self):
+        return render_template("slot.html", title="Slot", slot=SLOT, frame=FRAME)
+
+    def form(self):
+        if request.method == "POST":
+            self.posts.append(request.form.to_dict())
+            return ("broken", 500) if self.fail_posts else redirect("/form", 303)
+        return render_template("form.html", title="Form", note="", frame=FRAME)
+
+    def posted(self, **_):
+        self.posts.append(request.form.to_dict())
+        return redirect("/form", 303)
+
+    def put(self, name):
+        self.puts.append((name, request.get_data()))
+        return "", self.status
+
+
+def start() -> Stub:
+    """Return a running stub on a free port."""
+    from jinja2 import ChoiceLoader, DictLoader
+    stub = Stub()
+    stub.app.jinja_loader = ChoiceLoader([DictLoader({"form.html": FORM, "slot.html": SLOT_PAGE}), stub.app.jinja_loader])
+    return stub
