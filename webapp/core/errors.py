@@ -10,7 +10,7 @@ class CoreError(ValueError):
     """
 
     def __init__(self, code: str, field: str = "", values: dict = None):
-        ValueError.__init__(self, code)
+        super().__init__(code)
         self.code = code
         self.field = field
         self.values = values or {}

@@ -351,11 +351,14 @@ def unit_doubt(value: float, unit: str, section: str, ribs: int) -> list:
     if low <= value * one <= high:
         return None
     values = {"value": numbers.short(value), "unit": unit}
+    likely = []
     for other in units.names("force"):
-        factor = units.to_si({"value": "1", "unit": other}, "force")
-        if low <= value * factor <= high:
-            values["other"] = other
-            return ["unit-doubt", values]
+        tension = value * units.to_si({"value": "1", "unit": other}, "force")
+        if low <= tension <= high:
+            likely.append([abs(math.log(tension * tension / (low * high))), other])
+    if likely:
+        values["other"] = min(likely)[1]
+        return ["unit-doubt", values]
     values["low"] = numbers.short(low / one, 3)
     values["high"] = numbers.short(high / one, 3)
     return ["tension-unlikely", values]
