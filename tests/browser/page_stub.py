@@ -3,10 +3,14 @@
 It notes what reaches it, so that a test can look at the very bytes a page sends.
 """
 
+import contextlib
+import shutil
 import threading
 from pathlib import Path
 
 from flask import Flask, redirect, render_template, request
+from jinja2 import ChoiceLoader, DictLoader
+from playwright.sync_api import sync_playwright
 from werkzeug.serving import make_server
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -48,6 +52,10 @@ class Stub:
         self.url = f"http://127.0.0.1:{self.server.server_port}"
         threading.Thread(target=self.server.serve_forever, daemon=True).start()
 
+    def stop(self):
+        self.server.shutdown()
+        self.server.server_close()
+
     def guard(self, response):
         response.headers["Content-Security-Policy"] = POLICY
         return response
@@ -73,9 +81,31 @@ class Stub:
         return "", self.status
 
 
+FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
+         "--disable-component-update", "--disable-sync"]
+
+
+@contextlib.contextmanager
+def page_at_stub(*flags, **context):
+    """Yield a running stub and a page of a phone's size in a browser started with extra flags.
+
+    The worker stays out: here the stub is the one to see what the page sends.
+    """
+    stub = start()
+    with sync_playwright() as play:
+        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS + list(flags))
+        opened = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block", **context)
+        page = opened.new_page()
+        errors = []
+        page.on("pageerror", lambda error: errors.append(str(error)))
+        yield stub, page
+        browser.close()
+    stub.stop()
+    assert errors == []
+
+
 def start() -> Stub:
     """Return a running stub on a free port."""
-    from jinja2 import ChoiceLoader, DictLoader
     stub = Stub()
     stub.app.jinja_loader = ChoiceLoader([DictLoader({"form.html": FORM, "slot.html": SLOT_PAGE}), stub.app.jinja_loader])
     return stub

@@ -1,0 +1,147 @@
+"""The scan screen, with a film of a printed tag in place of the camera.
+
+The tag is drawn by `webapp.tags`; the film moves, turns and blurs it. Chromium on Linux has no reader of its
+own, so these tests go through the bundled one; the phone's own reader is stood in for where it is named.
+"""
+
+import io
+import math
+
+import pytest
+from PIL import Image, ImageFilter
+
+from tests.browser.page_stub import page_at_stub
+from webapp import tags
+
+pytestmark = pytest.mark.browser
+
+TOKEN = "3f2a9b1c4d5e6f708192a3b4c5d6e7f8"
+OURS = f"https://bench.local:8443/t/{TOKEN}"
+CAMERA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
+WIDE, HIGH, GREY = 640, 480, 150
+
+
+def picture_of(text: str, k: int = 0) -> Image.Image:
+    """A grey scene with a tag that leans and drifts with `k`, a little out of focus."""
+    code = Image.open(io.BytesIO(tags.qr_png(text, 6))).convert("L").resize((280, 280))
+    leaning = code.rotate(6 * math.sin(k / 2), resample=Image.Resampling.BICUBIC, expand=True, fillcolor=GREY)
+    scene = Image.new("L", (WIDE, HIGH), GREY)
+    scene.paste(leaning, (160 + 3 * k, 90 + k))
+    return scene.filter(ImageFilter.GaussianBlur(1.3))
+
+
+def film(folder, text: str) -> str:
+    """Write a film in the plain YUV4MPEG2 form that Chromium's stand-in camera plays."""
+    path = folder / "tag.y4m"
+    with open(path, "wb") as out:
+        out.write(f"YUV4MPEG2 W{WIDE} H{HIGH} F10:1 Ip A1:1 C420jpeg\n".encode())
+        for k in range(10):
+            out.write(b"FRAME\n" + picture_of(text, k).tobytes() + bytes([128]) * (WIDE * HIGH // 2))
+    return f"--use-file-for-fake-video-capture={path}"
+
+
+def state(page, text: str):
+    page.get_by_text(text).wait_for(timeout=15000)
+
+
+def test_a_tag_before_the_camera_opens_its_job(tmp_path):
+    with page_at_stub(*CAMERA, film(tmp_path, OURS)) as (stub, page):
+        page.goto(stub.url + "/scan")
+        page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
+
+
+def test_the_phones_own_reader_is_used_where_there_is_one_and_replaced_when_it_fails(tmp_path):
+    # A stand-in for the browser's reader: it fails, as on phones that only name one.
+    failing = """globalThis.BarcodeDetector = class {
+        static async getSupportedFormats() { return ["qr_code"]; }
+        async detect() { sessionStorage.tried = "yes"; throw new Error("no service"); } };"""
+    with page_at_stub(*CAMERA, film(tmp_path, OURS)) as (stub, page):
+        page.add_init_script(failing)
+        page.goto(stub.url + "/scan")
+        page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
+        assert page.evaluate("sessionStorage.tried") == "yes"
+
+
+def test_the_bundled_reader_is_not_fetched_when_the_phone_has_its_own(tmp_path):
+    working = """globalThis.BarcodeDetector = class {
+        static async getSupportedFormats() { return ["qr_code"]; }
+        async detect() { return [{ rawValue: "%s" }]; } };""" % OURS
+    with page_at_stub(*CAMERA, film(tmp_path, "nothing to see")) as (stub, page):
+        fetched = []
+        page.on("request", lambda request: fetched.append(request.url))
+        page.add_init_script(working)
+        page.goto(stub.url + "/scan")
+        page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
+        assert not [url for url in fetched if "/zxing/" in url]
+
+
+@pytest.mark.parametrize("text, said", [
+    ("https://other.local:8443/t/" + TOKEN, "This is a tag of another workshop. Its address is other.local:8443."),
+    ("https://bench.local:8443/jobs", "This is not a Spanwright tag."),
+    ("javascript:alert(1)", "This is not a Spanwright tag."),
+    ("6PK1500", "This is not a Spanwright tag."),
+])
+def test_another_code_is_named_and_the_camera_goes_on(tmp_path, text, said):
+    with page_at_stub(*CAMERA, film(tmp_path, text)) as (stub, page):
+        page.goto(stub.url + "/scan")
+        state(page, said)
+        assert page.url == stub.url + "/scan"
+        assert page.evaluate("document.querySelector('video').srcObject.active")
+
+
+def test_the_camera_stops_when_the_page_is_hidden_and_starts_by_a_button(tmp_path):
+    with page_at_stub(*CAMERA, film(tmp_path, "6PK1500")) as (stub, page):
+        page.goto(stub.url + "/scan")
+        state(page, "This is not a Spanwright tag.")
+        page.evaluate("""() => { window.tracks = document.querySelector('video').srcObject.getTracks();
+            Object.defineProperty(document, 'hidden', { value: true, configurable: true });
+            document.dispatchEvent(new Event('visibilitychange'));
+            delete document.hidden; }""")
+        state(page, "The camera is off to save the battery.")
+        assert page.evaluate("tracks.map((t) => t.readyState)") == ["ended"]
+        page.get_by_role("button", name="Start the camera").click()
+        state(page, "This is not a Spanwright tag.")
+
+
+@pytest.mark.parametrize("name, said", [
+    ("NotAllowedError", "The camera is not allowed here."),
+    ("NotFoundError", "No camera was found."),
+    ("NotReadableError", "Another app is using the camera."),
+])
+def test_a_camera_that_fails_gets_a_sentence_and_typing_stays(name, said):
+    broken = "navigator.mediaDevices.getUserMedia = async () => { throw new DOMException('no', '%s'); };" % name
+    with page_at_stub() as (stub, page):
+        page.add_init_script(broken)
+        page.goto(stub.url + "/scan")
+        state(page, said)
+        page.get_by_label("Or type the code on the tag").fill("k7ma 4qx9")
+        page.get_by_role("button", name="Open").click()
+        assert page.text_content("body") == "code k7ma 4qx9"
+
+
+def test_a_plain_address_has_no_camera_and_says_so():
+    # The browser takes mediaDevices away outside a secure context; the name below is such a one.
+    with page_at_stub("--host-resolver-rules=MAP plain.test 127.0.0.1") as (stub, page):
+        page.goto(stub.url.replace("127.0.0.1", "plain.test") + "/scan")
+        state(page, "The camera needs the workshop's secure address (https).")
+
+
+def test_a_photo_of_the_tag_opens_its_job(tmp_path):
+    path = tmp_path / "tag.jpg"
+    picture_of(OURS, 3).save(path)
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/scan")
+        page.set_input_files("[data-photo]", path)
+        page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
+
+
+def test_a_photo_without_a_tag_and_a_file_that_is_no_photo_get_a_sentence(tmp_path):
+    blank, text = tmp_path / "blank.jpg", tmp_path / "text.jpg"
+    Image.new("RGB", (800, 600), "white").save(blank)
+    text.write_text("not a picture")
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/scan")
+        page.set_input_files("[data-photo]", blank)
+        state(page, "No tag was found in that photo.")
+        page.set_input_files("[data-photo]", text)
+        state(page, "That is not a picture this phone can read.")
