@@ -53,6 +53,13 @@ CHOICES = {
                       ["other", "Something else"]],
     "waiting_for": [["technician", "Technician"], ["parts", "Parts"], ["supervisor", "Supervisor"],
                     ["customer", "Customer"], ["nobody", "Nobody: finished"]],
+    "kind": [["booked_in", "Booked in"], ["facts_recorded", "Drive described"], ["tag_issued", "Tag made"],
+             ["tag_voided", "Tag voided"], ["gate_passed", "Safety questions answered"],
+             ["gate_stopped", "Stopped for safety"], ["belt_recorded", "Belt recorded"],
+             ["difference_accepted", "Difference accepted"], ["target_set", "Target set"], ["span_read", "Span read"],
+             ["step_recorded", "Step recorded"], ["step_skipped", "Step not applicable"], ["photo_taken", "Photo taken"],
+             ["note_added", "Note"], ["ready_for_signature", "Ready for signature"], ["signed_off", "Signed off"],
+             ["withdrawn", "Taken back"]],
     "role": [["technician", "Technician"], ["parts", "Parts runner"], ["supervisor", "Supervisor"]],
     "looked_at": [["cause", "Cause, and what was ruled out"], ["belts", "Old and new belt side by side"],
                   ["seating", "Ribs seated on every pulley"], ["tension", "Tension reading or tensioner pointer"],
@@ -105,6 +112,7 @@ CAUTIONS = [
 
 # {name} stands for a value that the error carries.
 ERRORS = {
+    "wear-or-none": "Either no wear, or the kinds you see: not both.",
     "empty": "Please fill this in.",
     "too-long": "Too long: at most {most} characters.",
     "too-many": "Too many: at most {most}.",
@@ -138,7 +146,8 @@ ERRORS = {
     "gate-unknown": "Not known is not safe: find out first, or stop the job here.",
     "gate-awake": "The start-stop system can still start the engine. Put it to sleep as the maker says, or stop here.",
     "loops-order": "Describe belt {place} or choose fewer belts.",
-    "reason-first": "Please say why.",
+    "no-picture": "The picture did not arrive. Take it again.",
+    "code-wrong": "This cannot be a code: it has eight signs and the last one checks the others. Read it again.",
     "wrong-kind": "A correction must be of the same kind as what it corrects.",
     "other-content": "Another entry with the same number is stored already. This one was not stored.",
     "head-moved": "Something arrived since you looked. Read the card again, then sign.",
@@ -202,6 +211,24 @@ ERRORS = {
 
 # What a comparison or a check found. Same filling-in as ERRORS.
 REASONS = {
+    # The verdict on two belts, and what the kind of tensioner makes of it.
+    "both-needed": "Record both belts first.",
+    "verdict-same": "The new belt may take the old one's place.",
+    "verdict-differs": "Read the reasons before it goes on.",
+    "verdict-stop": "Do not fit this belt.",
+    "verdict-open": "Something is missing before the two can be compared.",
+    "tape-only": "The printed length of one belt is missing; the tape cannot tell the two apart. Confirm it by the parts list.",
+    "means-automatic": "Spring arm: with the belt on and two turns by hand, the pointer decides. It has to stand in the new-belt zone.",
+    "means-automatic_set": "Set-once arm: a few millimetres change where it sets. Set it with this belt, as the vehicle maker says.",
+    "means-hydraulic": "Hydraulic strut: the pointer decides after two turns by hand. Never pull the strut out to make a short belt fit.",
+    "means-eccentric": "Eccentric roller: the belt has to slip on without levering, and travel has to be left for run-in.",
+    "means-slotted": "Slotted bracket: the belt has to slip on without levering, and travel has to be left for run-in.",
+    "means-lead_screw": "Lead screw: the belt has to slip on without levering, and travel has to be left for run-in.",
+    "means-stretch_fit": "Stretch-fit drive: only the exact part, fitted with the maker's tool. Type matters more than length.",
+    "means-fixed": "Fixed centres: nothing takes up a difference. Only the exact part.",
+    "means-two_arm": "Two-arm tensioner: only the exact part.",
+    "means-unknown": "The kind of tensioner is not known yet. Record the facts of the drive first.",
+    "width-fits": "{width} mm wide agrees with the count; expected {expected} mm.",
     # Two belts.
     "same-belt": "Same section, ribs and length.",
     "section-unknown": "The section of one belt is not known.",
