@@ -6,9 +6,9 @@ from .errors import CoreError
 
 # Longer than any reading, short enough that no double overflows.
 MAX_CHARACTERS = 24
-# U+2212 is the minus sign that phones and spreadsheets write; U+00A0 and U+202F are spaces inside numbers.
-_MINUS = "-\u2212"
-_SPACES = " \u00a0\u202f\t"
+# What phones and spreadsheets write for a space and for a minus sign.  Mapped to ASCII before any `strip`,
+# which works on bytes in MicroPython and cuts wider characters in two.
+_ASCII = [["\u00a0", " "], ["\u202f", " "], ["\t", " "], ["\r", " "], ["\n", " "], ["\u2212", "-"], ["\u2013", "-"]]
 
 
 def fixed(value: float, places: int) -> str:
@@ -74,9 +74,7 @@ def _exponent(value):
 
 def _ungrouped(text):
     """Take out spaces that group digits by three; any other space stays and is refused later."""
-    for space in _SPACES:
-        text = text.replace(space, " ")
-    whole = text.replace(",", ".").split(".")[0].lstrip("+" + _MINUS)
+    whole = text.replace(",", ".").split(".")[0].lstrip("+-")
     groups = whole.split(" ")
     for group in groups[1:]:
         if len(group) != 3:
@@ -93,12 +91,15 @@ def plain(text: str, field: str) -> str:
     Raises:      CoreError "empty", or "not-a-number" for words, exponents, NaN, infinity,
                  two separators or more than 24 characters
     """
-    typed = str(text).strip(_SPACES + "\r\n")
+    typed = str(text)
+    for wide, narrow in _ASCII:
+        typed = typed.replace(wide, narrow)
+    typed = typed.strip(" ")
     if not typed:
         raise CoreError("empty", field)
     body = _ungrouped(typed).replace(",", ".")
     sign = ""
-    if body[0] in "+" + _MINUS:
+    if body[0] in "+-":
         sign = "" if body[0] == "+" else "-"
         body = body[1:]
     parts = body.split(".")
