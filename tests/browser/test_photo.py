@@ -1,0 +1,205 @@
+"""The photo slot: what leaves the page, byte by byte, and what is said when nothing may leave.
+
+Pillow reads back what the browser made, so the two are independent of each other. The stub sees the very
+bytes of the PUT. The limits of darkness and blur are our own: the pictures below are drawn for them.
+"""
+
+import hashlib
+import io
+import math
+import random
+import struct
+
+import pytest
+from PIL import Image, ImageDraw, ImageFilter
+
+from tests.browser.page_stub import page_at_stub
+
+pytestmark = pytest.mark.browser
+
+GPS = 0x8825
+ORIENTATION = 0x0112
+
+
+def bay(size=(2400, 1800), seed=1) -> Image.Image:
+    """A drawn engine bay: pulleys, a ribbed belt and fine speckle, as rich in detail as a photo."""
+    chance = random.Random(seed)
+    image = Image.new("RGB", size, (118, 122, 120))
+    pen = ImageDraw.Draw(image)
+    for _ in range(60):
+        x, y, r = chance.randrange(size[0]), chance.randrange(size[1]), chance.randrange(20, 260)
+        shade = chance.randrange(30, 230)
+        pen.ellipse((x - r, y - r, x + r, y + r), fill=(shade, shade, shade - 20), outline=(20, 20, 20), width=5)
+    for i in range(0, size[0], 16):
+        pen.line((i, size[1] * 0.45, i + 40, size[1] * 0.55), fill=(25, 25, 25), width=7)
+    speckle = Image.effect_noise((size[0] // 2, size[1] // 2), 40).resize(size).convert("RGB")
+    return Image.blend(image, speckle, 0.15)
+
+
+def jpeg_with_place(image: Image.Image, orientation: int = 1) -> bytes:
+    """A JPEG as a phone's camera writes it: with the place it was taken at (Exif 2.32, GPS IFD)."""
+    exif = Image.Exif()
+    exif[ORIENTATION] = orientation
+    exif[0x010F] = "Imaginary Camera"
+    exif.get_ifd(GPS).update({1: "N", 2: (48.0, 8.0, 14.0), 3: "E", 4: (11.0, 34.0, 31.0)})
+    out = io.BytesIO()
+    image.save(out, "JPEG", quality=92, exif=exif)
+    return out.getvalue()
+
+
+def choose(page, name: str, data: bytes):
+    page.set_input_files("input[type=file]", {"name": name, "mimeType": "image/jpeg", "buffer": data})
+
+
+def state(page, text: str):
+    page.locator("[data-photo-state]", has_text=text).wait_for(timeout=15000)
+
+
+def test_what_reaches_the_server_is_small_without_place_and_named_by_its_hash():
+    given = jpeg_with_place(bay())
+    assert Image.open(io.BytesIO(given)).getexif().get_ifd(GPS)[1] == "N"  # the place was there
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        choose(page, "belt.jpg", given)
+        page.wait_for_url("**/form", timeout=15000)
+        (name, kept), = stub.puts
+        post, = stub.posts
+    assert name == hashlib.sha256(kept).hexdigest()
+    assert len(kept) <= 450_000
+    assert b"Exif" not in kept and b"Imaginary" not in kept and b"http://ns.adobe.com" not in kept
+    image = Image.open(io.BytesIO(kept))
+    assert image.format == "JPEG" and image.size == (1600, 1200) and not dict(image.getexif())
+    assert post == {"sha256": name, "width": "1600", "height": "1200", "size": str(len(kept)),
+                    "subject": "old_belt", "loop": "1", "next": "/form"}
+
+
+def test_a_picture_taken_upright_stays_upright():
+    # Orientation 6: the camera lay on its side, the viewer turns the picture a quarter to the right.
+    image = bay((1200, 900))
+    ImageDraw.Draw(image).rectangle((0, 0, 400, 300), fill=(255, 0, 0))
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        choose(page, "belt.jpg", jpeg_with_place(image, orientation=6))
+        page.wait_for_url("**/form", timeout=15000)
+        kept = Image.open(io.BytesIO(stub.puts[0][1]))
+    assert kept.size == (900, 1200)
+    red, green, _ = kept.convert("RGB").getpixel((kept.width - 60, 60))
+    assert red > 200 and green < 60  # the marked corner is now on top, to the right
+
+
+def test_a_picture_that_hardly_compresses_still_fits():
+    noise = Image.effect_noise((3000, 2000), 160).convert("RGB")
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        choose(page, "noise.jpg", jpeg_with_place(noise))
+        page.wait_for_url("**/form", timeout=30000)
+        assert len(stub.puts[0][1]) <= 450_000
+
+
+def small_jpeg_that_claims(width: int, height: int) -> bytes:
+    """A small JPEG whose frame header (ITU-T T.81, B.2.2) says it is huge."""
+    data = bytearray(jpeg_with_place(bay((320, 240))))
+    at = data.index(b"\xff\xc0")
+    data[at + 5:at + 9] = struct.pack(">HH", height, width)
+    return bytes(data)
+
+
+def huge_png() -> bytes:
+    out = io.BytesIO()
+    Image.new("1", (9000, 7000)).save(out, "PNG")
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("data, said", [
+    (b"a shopping list", "That is not a picture this phone can read."),
+    (b"", "That is not a picture this phone can read."),
+    (jpeg_with_place(bay((320, 240)))[:400], "That is not a picture this phone can read."),
+    (small_jpeg_that_claims(12000, 9000), "That picture is over 60 megapixels."),
+    (huge_png(), "That picture is over 60 megapixels."),
+    (b"\xff\xd8" + bytes(25_000_001), "That picture is over 25 MB."),
+], ids=["text", "empty", "cut off", "huge JPEG", "huge PNG", "heavy"])
+def test_what_is_no_picture_or_too_large_is_refused_and_nothing_leaves(data, said):
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        choose(page, "belt.jpg", data)
+        state(page, said)
+        choose(page, "belt.jpg", jpeg_with_place(bay((800, 600))))  # the slot is still good
+        page.wait_for_url("**/form", timeout=15000)
+        assert len(stub.puts) == 1 and len(stub.posts) == 1
+
+
+@pytest.mark.parametrize("image, said", [
+    (bay().point(lambda v: v // 8), "This picture is very dark."),
+    (bay().filter(ImageFilter.GaussianBlur(12)), "This picture looks blurred."),
+], ids=["dark", "blurred"])
+def test_a_poor_picture_is_named_and_kept_only_when_wanted(image, said):
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        choose(page, "belt.jpg", jpeg_with_place(image))
+        state(page, said)
+        assert page.get_by_role("img", name="The picture as it will be kept").is_visible()
+        assert stub.puts == []
+        with page.expect_file_chooser():
+            page.get_by_role("button", name="Take it again").click()
+        page.get_by_role("button", name="Keep it anyway").click()
+        page.wait_for_url("**/form", timeout=15000)
+        assert len(stub.puts) == 1
+
+
+@pytest.mark.parametrize("status, said", [
+    (507, "There is no room left on this phone"),
+    (403, "this device is not signed in"),
+    (422, "The picture was not taken in."),
+    (500, "no answer from the workshop"),
+    (None, "no answer from the workshop"),
+], ids=["full", "signed out", "refused", "broken", "no network"])
+def test_a_failure_keeps_the_picture_on_screen_and_can_be_tried_again(status, said):
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        if status is None:
+            page.context.set_offline(True)
+        else:
+            stub.status = status
+        choose(page, "belt.jpg", jpeg_with_place(bay((800, 600))))
+        state(page, said)
+        assert page.get_by_role("img", name="The picture as it will be kept").is_visible()
+        assert stub.posts == []
+        stub.status = 201
+        page.context.set_offline(False)
+        page.get_by_role("button", name="Try again").click()
+        page.wait_for_url("**/form", timeout=15000)
+        assert len(stub.posts) == 1
+
+
+def test_on_a_plain_address_a_photo_is_not_taken_and_the_reason_is_said():
+    with page_at_stub("--host-resolver-rules=MAP plain.test 127.0.0.1") as (stub, page):
+        page.goto(stub.url.replace("127.0.0.1", "plain.test") + "/slot")
+        choose(page, "belt.jpg", jpeg_with_place(bay((800, 600))))
+        state(page, "Photos need the workshop's secure address")
+        assert stub.puts == []
+
+
+def test_the_measure_of_blur_falls_with_the_blur():
+    """Against a second reckoning with Pillow of the same named quantity (variance of the Laplacian)."""
+    source = bay((640, 480)).convert("RGB")
+    rows = []
+    with page_at_stub() as (stub, page):
+        page.goto(stub.url + "/slot")
+        for radius in (0, 1, 2, 4, 8):
+            image = source.filter(ImageFilter.GaussianBlur(radius))
+            out = io.BytesIO()
+            image.save(out, "PNG")
+            told = page.evaluate("""async (bytes) => (await import('/static/js/photo.js')).measure(
+                await createImageBitmap(new Blob([new Uint8Array(bytes)])))""", list(out.getvalue()))
+            rows.append((told, laplacian_variance(image), image))
+    for told, expected, image in rows:
+        assert math.isclose(told["sharpness"], expected, rel_tol=0.05, abs_tol=0.5)
+    assert [told["sharpness"] for told, _, _ in rows] == sorted((told["sharpness"] for told, _, _ in rows), reverse=True)
+
+
+def laplacian_variance(image: Image.Image) -> float:
+    """Pech-Pacheco et al. (2000): variance of the image after the kernel 0 1 0 / 1 -4 1 / 0 1 0."""
+    import numpy
+    light = numpy.asarray(image, dtype=float) @ [0.299, 0.587, 0.114]
+    edges = (light[1:-1, :-2] + light[1:-1, 2:] + light[:-2, 1:-1] + light[2:, 1:-1] - 4 * light[1:-1, 1:-1])
+    return float(edges.var())
