@@ -1,7 +1,7 @@
 // The service worker: which address is answered from where. The server puts a line `const BUILD = ...`
 // in front: the version, the bundle of core and templates, and the files that pages load.
 
-import { answer, storageFull, trouble } from "./static/js/worker/answer.js";
+import { answer, full, offline, say } from "./static/js/worker/answer.js";
 import * as engines from "./static/js/worker/engines.js";
 import { keptPhoto, putPhoto, unsentFile } from "./static/js/worker/files.js";
 import * as records from "./static/js/worker/records.js";
@@ -64,8 +64,9 @@ async function local(event, path) {
     return (await answer(event.request, BUILD.version, () => afterWrite(event))) ?? network(event.request, path);
   } catch (error) {
     console.error(error);
-    return trouble(500, "Something went wrong here", "Spanwright could not show or save this.",
-                   "Go back and try once more. Nothing that was saved before is lost.", path, BUILD.version);
+    return say("trouble.html", { title: "Something went wrong here", what: "Spanwright could not show or save this.",
+                                 advice: "Go back and try once more. Nothing that was saved before is lost." },
+               500, path, BUILD.version);
   }
 }
 
@@ -81,13 +82,11 @@ async function network(request, path) {
     return await (request.method === "GET" && request.mode !== "navigate"
       ? fetch(request, { signal: AbortSignal.timeout(NETWORK_MS) }) : fetch(request));
   } catch {
-    return (await kept(request, path)) ?? trouble(503, "This needs the workshop network",
-      "The workshop's server does not answer.", "Come back into reach of the workshop network and try again. "
-      + "Everything recorded on this phone is safe and is sent by itself.", path, BUILD.version);
+    return (await keptSignIn(request, path)) ?? offline(path, BUILD.version);
   }
 }
 
-async function kept(request, path) {
+async function keptSignIn(request, path) {
   return request.method === "GET" && path === "/signin" ? (await caches.open(CACHE)).match("/signin") : undefined;
 }
 
@@ -112,7 +111,7 @@ async function photo(event, sha256) {
       return await putPhoto(request, sha256);
     } catch (error) {
       if (!(error instanceof records.StorageFull)) throw error;
-      return storageFull("/photos/" + sha256, BUILD.version);
+      return full("/photos/" + sha256, BUILD.version);
     }
   }
   return (await keptPhoto(sha256)) ?? fetch(request);

@@ -78,6 +78,18 @@ def patch_micropython(text: str) -> str:
                        paths[:-1] + ",instantiateWasm:options.instantiateWasm}")
 
 
+def patch_minijinja(text: str) -> str:
+    """Let the module be started afresh after a trap: its guards against a second start go."""
+    guard = "if (wasm !== undefined) return wasm;"
+    if text.count(guard) != 2:
+        raise SystemExit("minijinja_js.js has another layout: look at it and adapt the patch")
+    return text.replace(guard, "")
+
+
+# Every other file is taken as published.
+PATCHES = {"micropython/micropython.mjs": patch_micropython, "minijinja/minijinja.js": patch_minijinja}
+
+
 def take(package: dict, tarball: Path) -> list:
     """Write the wanted files of one package; return [[path under static/vendor, SHA-256], ...]."""
     rows = []
@@ -91,8 +103,8 @@ def take(package: dict, tarball: Path) -> list:
             wanted.append((folder + "/LICENCE-Apache-2.0.txt", (LICENCES / "Apache-2.0.txt").read_bytes()))
         for source, target in package["files"].items():
             data = read(source)
-            if target.endswith("micropython.mjs"):
-                data = patch_micropython(data.decode()).encode()
+            if target in PATCHES:
+                data = PATCHES[target](data.decode()).encode()
             wanted.append((target, data))
     for target, data in wanted:
         path = VENDOR / target
@@ -107,7 +119,8 @@ def describe(taken: list) -> str:
     lines = ["# Vendored files", "",
              "Written by `tools/vendor.py`; `tools/vendor.py --check` compares the files with the hashes below.",
              "`micropython.mjs` is patched: its command-line part is cut off and the loader takes an",
-             "`instantiateWasm` option. Every other file is as published.", ""]
+             "`instantiateWasm` option. `minijinja.js` is patched: it can be started more than once.",
+             "Every other file is as published.", ""]
     for package, rows in taken:
         lines += [f"## {package['name']} {package['version']}", "", f"Licence: {package['licence']}", "",
                   "| file | SHA-256 |", "|---|---|"]

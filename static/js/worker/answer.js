@@ -27,16 +27,26 @@ export async function answer(request, build, wrote) {
   return exclusively(async () => carryOut(await records.about(), asked, needs, params, build, wrote));
 }
 
-/** Show the page that says what went wrong and what to do. */
-export async function trouble(status, title, what, advice, path, build) {
+/** Show a page of the worker's own: what went wrong, and what to do. */
+export async function say(template, context, status, path, build) {
   try {
-    const frame = frameOf(await records.about(), await records.countWaiting(), path, build);
-    return html(await render("trouble.html", { title, what, advice, frame }), status);
+    const [me, unsent] = await Promise.all([records.about(), records.countWaiting()]);
+    return html(await render(template, { ...context, frame: frameOf(me, unsent, path, build) }), status);
   } catch (error) {
     // Neither records nor engines may be at hand; the words still have to reach the person.
     console.error(error);
-    return new Response(`${title}. ${what} ${advice}`, { status, headers: { "Content-Type": "text/plain; charset=utf-8" } });
+    return new Response(context.title, { status, headers: { "Content-Type": "text/plain; charset=utf-8" } });
   }
+}
+
+/** The server does not answer. */
+export function offline(path, build) {
+  return say("offline.html", { title: "Needs the workshop network" }, 503, path, build);
+}
+
+/** The phone has no room: nothing was recorded, and the browser's way back keeps what was typed. */
+export function full(path, build) {
+  return say("full.html", { title: "Not saved: the phone's storage is full" }, 507, path, build);
 }
 
 async function formOf(request) {
@@ -51,7 +61,8 @@ async function carryOut(me, asked, needs, params, build, wrote) {
     reply = await call("handle", asked, given);
   } catch (error) {
     if (!(error instanceof CoreError)) throw error;
-    return trouble(422, "Not recorded", error.message, "Go back, look at the entry and save it again.", asked.path, build);
+    const context = { title: "Not saved", what: error.message, advice: "Go back, look at the entry and save it again." };
+    return say("trouble.html", context, 422, asked.path, build);
   }
   if (reply.do === "page") {
     const frame = frameOf(me, unsent, asked.path, build);
@@ -64,18 +75,11 @@ async function carryOut(me, asked, needs, params, build, wrote) {
       await keep(reply.events, given.n);
     } catch (error) {
       if (!(error instanceof records.StorageFull)) throw error;
-      return storageFull(asked.path, build);
+      return full(asked.path, build);
     }
     wrote();
   }
   return Response.redirect(new URL(reply.goto, location.origin), 303);
-}
-
-/** The page for a phone without room: nothing was recorded, and the browser's way back keeps what was typed. */
-export function storageFull(path, build) {
-  return trouble(507, "This phone's storage is full", "This entry was not recorded.",
-                 "Free some space on the phone (old pictures or videos), go back, and save again. What you typed is still there.",
-                 path, build);
 }
 
 async function fetchGiven(me, needs, params, asked) {
@@ -93,10 +97,10 @@ async function fetchGiven(me, needs, params, asked) {
   return given;
 }
 
-// A tag's token stands in the path; a typed code comes in the query or the form.
-function searched({ token }, asked) {
-  const typed = [...asked.query, ...asked.form].find(([name]) => name === "code");
-  return { token: token ?? "", code: typed?.[1] ?? "" };
+// A tag's token or a typed code stands in the path, the query or the form.
+function searched(params, asked) {
+  const first = (wanted) => params[wanted] ?? [...asked.query, ...asked.form].find(([name]) => name === wanted)?.[1] ?? "";
+  return { token: first("token"), code: first("code") };
 }
 
 async function keep(events, firstN) {

@@ -87,6 +87,13 @@ async function compiled(address) {
 }
 
 async function startPython() {
+  const interpreter = await startInterpreter();
+  interpreter.runPython("from core.door import call");
+  return interpreter.globals.get("call");
+}
+
+/** Start a MicroPython that can import the core. */
+export async function startInterpreter() {
   const [module, { modules }] = await Promise.all([compiled(PYTHON), theBundle()]);
   const interpreter = await loadMicroPython({
     heapsize: HEAP_BYTES,
@@ -101,8 +108,7 @@ async function startPython() {
     if (!interpreter.FS.analyzePath(folder).exists) interpreter.FS.mkdir(folder);
   }
   for (const [path, code] of Object.entries(modules)) interpreter.FS.writeFile("/lib/" + path, bytes(code));
-  interpreter.runPython("from core.door import call");
-  return interpreter.globals.get("call");
+  return interpreter;
 }
 
 // A plain loop: a callback for each byte would take ten milliseconds of every start.

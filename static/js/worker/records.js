@@ -218,5 +218,5 @@ export function markPhoto(sha256) {
 export async function outbox() {
   const [events, photos, stuck, meta] = await Promise.all([waiting(), waitingPhotos(), refused(), about()]);
   return { waiting: events.length, photos: photos.length, last_sync: meta.last_sync,
-           refused: stuck.map((row) => ({ event: row.event, code: row.refusal.code, sentence: row.refusal.sentence })) };
+           refused: stuck.map((row) => ({ event: row.id, code: row.refusal.code, sentence: row.refusal.sentence })) };
 }

@@ -66,7 +66,7 @@ async function ask(path, body, options = {}) {
   const answer = await fetch(path, { ...init, cache: "no-store", credentials: "same-origin", redirect: "error",
                                      signal: AbortSignal.timeout(TIMEOUT_MS), ...options });
   if (answer.status === 401) throw new Turned("signed-out");
-  if (answer.status === 403) throw new Turned("revoked");
+  if (answer.status === 403 && (await answer.clone().json()).code === "revoked") throw new Turned("revoked");
   if (!answer.ok) throw new Error(`${path} answered ${answer.status}`);
   return answer.json();
 }

@@ -849,7 +849,7 @@ function __wbg_finalize_init(instance, module) {
 }
 
 function initSync(module) {
-    if (wasm !== undefined) return wasm;
+    
 
 
     if (typeof module !== 'undefined') {
@@ -874,7 +874,7 @@ function initSync(module) {
 }
 
 async function __wbg_init(module_or_path) {
-    if (wasm !== undefined) return wasm;
+    
 
 
     if (typeof module_or_path !== 'undefined') {
