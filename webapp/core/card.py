@@ -1,31 +1,382 @@
 """The job card: which steps are done, what comes next, what is missing, who is being waited for."""
 
+from . import belts
+from . import codes
 from . import words
 
+# The order of work. "gate" is the safety questions; the next check is agreed before the signature seals it.
+STEPS = ["booked", "cause", "gate", "drive", "belts", "parts", "fitted", "tension", "aligned", "proved", "next_check",
+         "signed"]
 # Steps from Drive to Aligned are done once per belt loop; the others once per job.
 LOOP_STEPS = ["drive", "belts", "parts", "fitted", "tension", "aligned"]
+# Photos that a record is not believed without.
+_WANTED_PHOTOS = [["old_belt", "old", "no photo of the old belt."], ["new_belt", "new", "no photo of the new belt."]]
 
 
 def loops_of(job: dict) -> list:
-    """Return the job's loops as [[loop, name], ...]; one main belt until the facts say more."""
+    """Return the job's loops as [[loop, name], ...]; one main belt until the facts say more.
+
+    Parameters:  job: the folded job
+    """
     return job["loops"] or [["1", "Main belt"]]
 
 
-def _live_tag(job):
+def loop_name(job: dict, loop: str) -> str:
+    """Return a loop's name, "" for what belongs to the whole job.
+
+    Parameters:  job: the folded job · loop: "1" to "3", or ""
+    """
+    for pair in loops_of(job):
+        if pair[0] == loop:
+            return pair[1]
+    return "Belt " + loop if loop else ""
+
+
+def loop_facts(job: dict, loop: str):
+    """Return what the facts say about a loop, None until they do.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    """
+    if job["facts"] is not None:
+        for facts in job["facts"]["data"]["loops"]:
+            if facts["loop"] == loop:
+                return facts
+    return None
+
+
+def live_tag(job: dict):
+    """Return the tag that opens the job, None when none does.
+
+    Parameters:  job: the folded job
+    """
+    found = None
     for tag in job["tags"]:
         if tag["voided"] is None:
-            return tag
+            found = tag
+    return found
+
+
+def standing_step(job: dict, loop: str, step: str):
+    """Return the entry that says how a step went, None while there is none.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for a step of the whole job · step: code of a step
+    """
+    found = None
+    for entry in job["steps"]:
+        if entry["data"]["step"] == step and entry["loop"] == loop:
+            found = entry
+    return found
+
+
+def belt_of(job: dict, loop: str, place: str):
+    """Return the entry of a loop's old or new belt, None while there is none.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · place: "old" or "new"
+    """
+    found = None
+    for entry in job["belts"]:
+        if entry["loop"] == loop and entry["data"]["place"] == place:
+            found = entry
+    return found
+
+
+def readings_of(job: dict, loop: str) -> list:
+    """Return the span readings of a loop.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    """
+    return [entry for entry in job["readings"] if entry["loop"] == loop]
+
+
+def step_path(job: dict, loop: str, step: str) -> str:
+    """Return the address of a step's screen.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for the whole job · step: one of STEPS
+    """
+    base = "/jobs/" + job["id"]
+    if step == "booked":
+        return base + ("/booking" if job["facts"] is not None else "/facts")
+    if step == "gate":
+        return base + "/gate"
+    if step == "signed":
+        return base + "/sign"
+    if step in ("belts", "tension"):
+        return base + "/" + loop + "/" + step
+    return base + "/" + (loop or "0") + "/step/" + step
+
+
+def step_name(step: str) -> str:
+    """Return a step's name.
+
+    Parameters:  step: one of STEPS
+    """
+    return "Safety" if step == "gate" else words.label("step", step)
+
+
+def _booked_state(job):
+    if job["facts"] is None:
+        return ["open", "What sort of drive it is has not been said yet."]
+    return ["done", ""]
+
+
+def _gate_state(job):
+    if job["gate_stop"] is not None:
+        return ["stopped", job["gate_stop"]["data"]["reason"]]
+    if job["gate"] is not None:
+        return ["done", ""]
+    return ["open", "Before anything touches the belt."]
+
+
+def _signed_state(job):
+    if job["signature"] is not None:
+        return ["done", ""]
+    if job["signatures"]:
+        return ["open", "Signed, then changed: needs a fresh signature."]
+    if job["ready"] is not None:
+        return ["open", "Ready, waiting for the supervisor."]
+    return ["open", ""]
+
+
+def _belts_state(job, loop):
+    old = belt_of(job, loop, "old")
+    new = belt_of(job, loop, "new")
+    if old is not None and new is not None:
+        return ["done", ""]
+    if old is not None:
+        return ["open", "Old belt recorded. The new belt is next."]
+    if new is not None:
+        return ["open", "New belt recorded. The old belt is missing."]
+    return ["open", ""]
+
+
+def step_state(job: dict, loop: str, step: str) -> list:
+    """Return [state, words] of a step: "done", "skipped", "stopped" or "open", and what there is to say.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for a step of the whole job · step: one of STEPS
+    """
+    if step == "booked":
+        return _booked_state(job)
+    if step == "gate":
+        return _gate_state(job)
+    if step == "signed":
+        return _signed_state(job)
+    state = ["open", ""]
+    if step == "belts":
+        state = _belts_state(job, loop)
+    elif step == "tension" and readings_of(job, loop):
+        state = ["done", ""]
+    if state[0] == "done":
+        return state
+    entry = standing_step(job, loop, step)
+    if entry is None:
+        if step == "cause" and job["booked"]["data"]["service"]:
+            return ["skipped", "Service job: nothing to trace."]
+        return state
+    if entry["kind"] == "step_skipped":
+        return ["skipped", entry["data"]["reason"]]
+    return ["done", entry["data"]["text"]]
+
+
+def places(job: dict) -> list:
+    """Return every [loop, step] of the job in the order of work, each loop finished before the next one.
+
+    Parameters:  job: the folded job
+    """
+    order = []
+    for step in STEPS:
+        if step not in LOOP_STEPS:
+            order.append(["", step])
+        elif step == LOOP_STEPS[0]:
+            for pair in loops_of(job):
+                for one in LOOP_STEPS:
+                    order.append([pair[0], one])
+    return order
+
+
+def next_step(job: dict):
+    """Return [loop, step] of the first step that is neither done nor skipped, None when the job is signed.
+
+    Parameters:  job: the folded job
+    """
+    for place in places(job):
+        if step_state(job, place[0], place[1])[0] in ("open", "stopped"):
+            return place
     return None
+
+
+def progress(job: dict, loop: str) -> list:
+    """Return the stations of the card, as seen from one loop, in the order of work.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    Returns:     [{"step", "name", "state": "done" | "next" | "skipped" | "stopped" | "open", "words", "path"}, ...]
+    """
+    following = next_step(job)
+    stations = []
+    for step in STEPS:
+        own = loop if step in LOOP_STEPS else ""
+        state = step_state(job, own, step)
+        if state[0] == "open" and following == [own, step]:
+            state = ["next", state[1]]
+        stations.append({"step": step, "name": step_name(step), "state": state[0], "words": state[1],
+                         "path": step_path(job, own, step)})
+    return stations
+
+
+def belt_verdict(job: dict, loop: str):
+    """Return how a loop's new belt compares with its old one (see `belts.compare`), None until both are recorded.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    """
+    old = belt_of(job, loop, "old")
+    new = belt_of(job, loop, "new")
+    if old is None or new is None:
+        return None
+    facts = loop_facts(job, loop)
+    return belts.compare(belts.of_entry(old["data"]), belts.of_entry(new["data"]),
+                         facts["tensioner"] if facts else "unknown", facts["marks"] if facts else "unknown")
+
+
+def _missing_reason(job, loop, prefix):
+    verdict = belt_verdict(job, loop)
+    if verdict is None or verdict["verdict"] == "same" or [e for e in job["differences"] if e["loop"] == loop]:
+        return []
+    return [["belts", prefix + "old and new belt are not shown to be the same, and nobody has said why that is right.",
+             step_path(job, loop, "belts")]]
+
+
+def _missing_photos(job, loop, prefix):
+    found = []
+    for subject, place, sentence in _WANTED_PHOTOS:
+        if belt_of(job, loop, place) is None:
+            continue
+        if not [p for p in job["photos"] if p["data"]["subject"] == subject and p["loop"] in (loop, "")]:
+            found.append(["belts", prefix + sentence, "/jobs/" + job["id"] + "/photos"])
+    return found
+
+
+def missing(job: dict) -> list:
+    """Return what a signer should know is not there: open steps, belts that differ without a
+    reason, and belts without a photo.
+
+    Parameters:  job: the folded job
+    Returns:     [[step, sentence, path], ...] in the order of work
+    """
+    found = []
+    for loop, step in places(job):
+        if step == "signed":
+            continue
+        name = loop_name(job, loop)
+        prefix = name + ": " if loop else ""
+        state = step_state(job, loop, step)
+        if state[0] in ("open", "stopped"):
+            sentence = prefix + step_name(step) + (" stopped. " if state[0] == "stopped" else " not recorded. ") + state[1]
+            found.append([step, sentence.strip(), step_path(job, loop, step)])
+        if step == "belts":
+            found += _missing_reason(job, loop, prefix) + _missing_photos(job, loop, prefix)
+    return found
+
+
+def waiting_for(job: dict) -> str:
+    """Return who is being waited for: a code of words.CHOICES["waiting_for"].
+
+    Signed and unchanged: nobody. A safety stop, a change after the signature, "ready for signature" or nothing
+    left but the signature: the supervisor. Next step is Parts: the parts runner. Otherwise the technician.
+    No record says yet that the customer was asked, so no rule leads to the customer.
+
+    Parameters:  job: the folded job
+    """
+    following = next_step(job)
+    if following is None:
+        return "nobody"
+    if job["gate_stop"] is not None or job["signatures"] or job["ready"] is not None or following[1] == "signed":
+        return "supervisor"
+    return "parts" if following[1] == "parts" else "technician"
+
+
+def waits_in_words(job: dict) -> str:
+    """Return one sentence on what the job waits for.
+
+    Parameters:  job: the folded job
+    """
+    following = next_step(job)
+    if following is None:
+        return "Signed off"
+    if job["gate_stop"] is not None:
+        return "Stopped for safety"
+    if job["signatures"]:
+        return "Signed, then changed: sign again"
+    if job["ready"] is not None:
+        return "Ready for signature"
+    name = step_name(following[1])
+    if following[1] == "booked":
+        name = "Facts of the drive"
+    if following[0] and len(loops_of(job)) > 1:
+        return name + ", " + loop_name(job, following[0])
+    return name
 
 
 def summary(job: dict) -> dict:
     """Return what lists and look-ups need of a job.
 
     Parameters:  job: the folded job
-    Returns:     {"id", "code", "registration", "car", "step", "waiting_for", "signed", "unsent", "tags", "at"}
+    Returns:     {"id", "code", "registration", "car", "step", "waits", "waiting_for", "open", "signed", "late",
+                 "unsent", "tags": [[token, voided], ...], "workers", "at"}; `open`: not signed
     """
     booked = job["booked"]["data"]
-    return {"id": job["id"], "registration": booked["registration"], "car": booked["car"] or "",
-            "signed": job["signature"] is not None, "late": len(job["late"]), "unsent": job["unsent"],
-            "tags": [[t["token"], t["voided"] is not None] for t in job["tags"]],
+    following = next_step(job)
+    return {"id": job["id"], "code": codes.job_code(job["id"]), "registration": booked["registration"],
+            "car": booked["car"] or "", "step": following[1] if following else "", "waits": waits_in_words(job),
+            "waiting_for": waiting_for(job), "open": job["signature"] is None, "signed": job["signature"] is not None,
+            "late": len(job["late"]), "unsent": job["unsent"],
+            "tags": [[t["token"], t["voided"] is not None] for t in job["tags"]], "workers": job["workers"],
             "at": job["history"][-1]["at"]}
+
+
+def heading(job: dict) -> dict:
+    """Return what the top of every page of a job shows.
+
+    Parameters:  job: the folded job
+    Returns:     {"registration", "car", "path", "id"}
+    """
+    booked = job["booked"]["data"]
+    return {"registration": booked["registration"], "car": booked["car"] or "", "path": "/jobs/" + job["id"],
+            "id": job["id"]}
+
+
+# Which cautions of words.CAUTIONS belong to which step; the first line is for every step.
+_CAUTIONS = {
+    "cause": ["moving", "phone", "water", "eyes"],
+    "drive": ["start", "hot"],
+    "belts": ["start", "hot", "cord"],
+    "parts": [],
+    "fitted": ["lever", "turn", "torque"],
+    "tension": ["stopped", "turn"],
+    "aligned": ["stopped", "clear"],
+    "proved": ["tools", "moving", "phone", "eyes", "road"],
+    "next_check": [],
+}
+_SPRUNG = ["automatic", "automatic_set", "two_arm", "unknown"]
+
+
+def cautions(job: dict, step: str, loop: str = "") -> list:
+    """Return the short cautions of a step; the vehicle maker's data always comes first.
+
+    Parameters:  job: the folded job · step: one of STEPS · loop: "1" to "3", "" for the whole job
+    Returns:     sentences
+    Source:      common practice, no source; none of them replaces the vehicle maker's data
+    """
+    chosen = ["maker"]
+    voltage = job["gate"]["data"]["voltage"] if job["gate"] is not None else ""
+    if voltage in ("48", "high"):
+        chosen.append("trained")
+    facts = loop_facts(job, loop)
+    tensioner = facts["tensioner"] if facts is not None else "unknown"
+    if step == "fitted":
+        if tensioner == "stretch_fit" or (facts is not None and facts["belt"] == "stretch"):
+            chosen.append("stretch")
+        elif tensioner == "hydraulic":
+            chosen.append("strut")
+        elif tensioner in _SPRUNG:
+            chosen.append("spring")
+    chosen += _CAUTIONS.get(step, [])
+    return [words.caution(code) for code in chosen]

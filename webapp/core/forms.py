@@ -3,7 +3,6 @@
 A screen builds its fields from these, so that a refused form comes back with everything still typed in.
 """
 
-from . import numbers
 from . import units
 from . import words
 from .errors import CoreError
@@ -105,22 +104,29 @@ class Reading:
         ticked = values(self.request, name)
         return [pair[0] for pair in words.choice_pairs(list_name) if pair[0] in ticked]
 
-    def quantity(self, name: str, dimension: str, needed: bool = False):
+    def quantity(self, name: str, dimension: str, low_si: float, high_si: float, needed: bool = False):
         """Return a number with its unit as a record holds it, None when it is empty and may be.
 
-        Parameters:  name: the field; its unit is in NAME_unit · dimension: key in units.UNITS ·
-                     needed: whether empty is wrong
+        Parameters:  name: the field; its unit is in NAME_unit · dimension: key in units.UNITS · low_si,
+                     high_si: least and greatest value allowed, in SI [m, N, kg or Hz] · needed: whether
+                     empty is wrong
         """
         typed = value(self.request, name)
         if not typed and not needed:
             return None
         try:
-            quantity = {"value": numbers.plain(typed, name), "unit": value(self.request, name + "_unit")}
-            units.check(quantity, dimension, name)
-            return quantity
+            return units.read_quantity(typed, value(self.request, name + "_unit"), dimension, name, low_si, high_si)
         except CoreError as error:
             self.fail(name, error.code, error.values)
         return None
+
+    def person(self, given: dict) -> None:
+        """Note that somebody has to be named before anything can be recorded.
+
+        Parameters:  given: the host's `who`
+        """
+        if not given["who"]:
+            self.fail("", "who-first")
 
     def problems(self, labels: list) -> list:
         """Return [[field, label, sentence], ...] for the summary on top of the form.

@@ -186,6 +186,17 @@ ERRORS = {
     "same-name": "Two pulleys are called {value}. Give each its own name.",
     "no-crank": "One pulley, and only one, has to be the crankshaft's.",
     "no-such-pulley": "The drive has no pulley called {value}.",
+    "number-missing": "This number is needed here.",
+    "route-crossed": "No uncrossed belt can take this route. Check each pulley's place, its order and which face touches it.",
+    "arm-on-pivot": "The arm's pivot cannot be where its pulley is.",
+    "over-centre": "The arm stands on its dead point here: it could not keep the belt tight.",
+    "belt-too-long": "The belt is too long by about {by} mm: it would lie loose with the tensioner at its end.",
+    "belt-too-short": "The belt is too short by about {by} mm: it cannot be fitted.",
+    "tensioner-no-arm": "This drive has no spring arm to compute.",
+    "tensioner-not-manual": "This tensioner is not set by hand.",
+    "move-too-far": "No position of this tensioner gives that tension. Check the belt's length.",
+    "no-load": "{pulley} needs a torque, a power, or amperes with volts.",
+    "slack-span": "The belt goes slack between {from} and {to}.",
     # Belt markings. {part} is the part of the marking that is meant.
     "marking-unread": "Cannot read {part}. A marking looks like 6PK1500 or AV10x1000 La.",
     "marking-sign": "A marking has no sign such as {part}.",
@@ -297,6 +308,38 @@ REASONS = {
     "next-unknown-low": "Name the tensioner first: only a manual one may be tightened.",
     "next-unknown-high": "Name the tensioner first: only a manual one may be loosened.",
 }
+
+
+# What can be wrong in a drive; {pulleys} stands for the names of the pulleys concerned.
+FAULTS = {
+    "overlap": "{pulleys} overlap by about {by} mm. Check their places and diameters.",
+    "faces-swapped": "The faces are the wrong way round: ribs and back are swapped on every pulley.",
+    "not-reached": "The belt does not reach {pulleys} on that face: it would pass by on the other side.",
+    "span-blocked": "The span runs through a pulley: {pulleys}.",
+    "spans-cross": "Two spans cross each other: {pulleys}. Check the belt order.",
+    "small-wrap": "{pulleys} has only {wrap} degrees of contact; about {least} is usual for its load.",
+    "short-span": "The span at {pulleys} is {length} mm: shorter than {least} mm it reads too high.",
+    "wrong-face": "{pulleys} needs the ribs: the back of this belt cannot drive it.",
+    "grooves-on-back": "{pulleys} has grooves, but the smooth back of the belt runs on it.",
+    "flat-under-ribs": "{pulleys} has a flat rim, but it needs grooves for the ribs.",
+    "turns-backwards": "{pulleys} would turn the wrong way: it has to turn {way}.",
+    "small-pulley": "{pulleys} is smaller than {least} mm, the least effective diameter for section {section}.",
+    "outside-marks": "The pointer of {pulleys} would stand outside its marks with this belt.",
+    "near-dead-point": "{pulleys} stands within {left} degrees of its dead point: it can flip over.",
+    "little-take-up": "{pulleys} has only {left} mm of belt left to take up.",
+    "spring-slack": "The spring of {pulleys} has nothing left to give there.",
+}
+
+
+def fault_sentence(fault: dict) -> str:
+    """Return the sentence for a fault of a drive.
+
+    Parameters:  fault: of `drive.faults`: its "code", "pulleys" and "values" are used
+    Returns:     its sentence with names and values filled in
+    Raises:      KeyError for a code without a sentence (a test finds these)
+    """
+    text = FAULTS[fault["code"]] if fault["code"] in FAULTS else ERRORS[fault["code"]]
+    return _filled(text.replace("{pulleys}", ", ".join(fault["pulleys"])), fault["values"])
 
 
 def choice_pairs(name: str) -> list:

@@ -1,0 +1,235 @@
+"""The record of a job in words: for the signer, and as the sheet for customer and warranty."""
+
+from .. import card
+from .. import codes
+from .. import reply
+from .. import times
+from .. import words
+from . import jobs
+from . import photos
+
+_DRIVE = [["alternator_pulley", "Alternator pulley"], ["crank_pulley", "Crank pulley"], ["compressor", "Compressor"],
+          ["steering", "Steering"], ["water_pump", "Water pump"], ["access", "Access"]]
+# What a reading's `shown` map may hold, in the order of the sheet.
+_SHOWN = [["tension", "Tension"], ["between", "Between"], ["target", "Target"], ["verdict", "Verdict"],
+          ["source", "Source"], ["working", "Working"]]
+
+
+def _quantity(quantity):
+    return quantity["value"] + " " + quantity["unit"] if quantity is not None else ""
+
+
+def signed_by(entry: dict, given: dict) -> dict:
+    """Return who made an entry, when, and whether the server checked who it was.
+
+    Parameters:  entry: a history entry · given: the host's `people`
+    """
+    note = ""
+    if entry["seq"] is None:
+        note = "not sent yet"
+    elif not entry["verified"]:
+        note = "person not verified"
+    return {"who": jobs.person_name(given, entry["who"]), "at": entry["at"], "shown": times.shown(entry["at"]),
+            "note": note}
+
+
+def _line(label, text, entry, given):
+    return {"label": label, "text": text, "by": signed_by(entry, given)}
+
+
+def vehicle(job: dict) -> list:
+    """Return [[label, text], ...] on the car; only what is known.
+
+    Parameters:  job: the folded job
+    """
+    booked = job["booked"]["data"]
+    pairs = [["Registration", booked["registration"]], ["Car", booked["car"]], ["Engine", booked["engine"]],
+             ["VIN", booked["vin"]], ["Distance", _quantity(booked["distance"])]]
+    source = job["gate"] or job["facts"]
+    if source is not None:
+        pairs.append(["Voltage class", words.label("voltage", source["data"]["voltage"])])
+        pairs.append(["Start-stop", words.label("start_stop", source["data"]["start_stop"])])
+    return [pair for pair in pairs if pair[1]]
+
+
+def drive(job: dict) -> list:
+    """Return [[label, text], ...] on the drive; only what is known.
+
+    Parameters:  job: the folded job
+    """
+    if job["facts"] is None:
+        return []
+    data = job["facts"]["data"]
+    pairs = []
+    for loop in data["loops"]:
+        parts = [words.label("belt_kind", loop["belt"])]
+        if loop["ribs"] is not None:
+            parts.append(str(loop["ribs"]) + " ribs")
+        parts.append("tensioner: " + words.label("tensioner", loop["tensioner"]))
+        pairs.append([loop["name"], ", ".join(parts)])
+    for name, label in _DRIVE:
+        if data[name] != "unknown":
+            pairs.append([label, words.label(name, data[name])])
+    return pairs
+
+
+def _belt_text(data):
+    parts = [data["marking"] or "no marking"]
+    if data["ribs"] is not None:
+        parts.append(str(data["ribs"]) + " ribs" + (", counted " + str(data["ribs_counted"]) if data["ribs_counted"] else ""))
+    if data["length"] is not None:
+        parts.append(_quantity(data["length"]) + (" " + words.label("length_kind", data["length_kind"])
+                                                  if data["length_kind"] else ""))
+    if data["taped"] is not None:
+        parts.append("taped " + _quantity(data["taped"]))
+    if data["width"] is not None:
+        parts.append("width " + _quantity(data["width"]))
+    if data["wear"]:
+        parts.append("seen: " + ", ".join([words.label("wear", code).lower() for code in data["wear"]]))
+    if data["wear_note"]:
+        parts.append(data["wear_note"])
+    if data["batch"]:
+        parts.append("batch " + data["batch"])
+    return "; ".join(parts)
+
+
+def belt_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's lines on a loop's old and new belt, and how they compare.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    lines = []
+    for place, label in words.choice_pairs("belt_place"):
+        entry = card.belt_of(job, loop, place)
+        if entry is not None:
+            lines.append(_line(label, _belt_text(entry["data"]), entry, given))
+    verdict = card.belt_verdict(job, loop)
+    if verdict is not None:
+        text = " ".join([words.label("compare", verdict["verdict"]) + "."] + verdict["sentences"])
+        lines.append({"label": "Old against new", "text": text, "by": None})
+    for entry in job["differences"]:
+        if entry["loop"] == loop:
+            lines.append(_line("Difference accepted", entry["data"]["reason"], entry, given))
+    return lines
+
+
+def reading_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's lines on a loop's target and span readings.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    lines = []
+    for entry in job["targets"]:
+        data = entry["data"]
+        if entry["loop"] == loop:
+            text = data["low"]["value"] + " " + data["low"]["unit"] + " to " + _quantity(data["high"]) + ", " \
+                + words.label("belt_state", data["belt_state"]).lower() + ". " + words.label("target_kind", data["kind"])
+            lines.append(_line("Target", text + (": " + data["source"] if data["source"] else ""), entry, given))
+    for entry in card.readings_of(job, loop):
+        data = entry["data"]
+        how = words.label("method", data["method"]) + ", span " + data["span"] + " " + _quantity(data["length"]) \
+            + ", readings " + ", ".join(data["readings"]) + " " + data["reading_unit"]
+        if data["force"] is not None:
+            how += " at " + _quantity(data["force"])
+        how += ", engine " + words.label("engine_temperature", data["engine_temperature"]).lower()
+        if data["tool"]:
+            how += ", " + data["tool"]
+        line = _line("Reading", how, entry, given)
+        line["shown"] = _shown(data["shown"])
+        lines.append(line)
+    return lines
+
+
+def _shown(shown):
+    """The result as it was shown then: known parts in their order, then any other."""
+    pairs = [[label, shown[key]] for key, label in _SHOWN if key in shown]
+    known = [pair[0] for pair in _SHOWN]
+    for key in sorted(shown):
+        if key not in known:
+            pairs.append([key[0:1].upper() + key[1:].replace("_", " "), shown[key]])
+    return pairs
+
+
+def step_lines(job: dict, loop: str, steps: list, given: dict) -> list:
+    """Return the sheet's lines on steps that were told in words or said not to apply.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for the whole job · steps: codes of steps in order ·
+                 given: the host's `people`
+    """
+    lines = []
+    for step in steps:
+        entry = card.standing_step(job, loop, step)
+        if entry is not None and entry["kind"] == "step_skipped":
+            lines.append(_line(card.step_name(step), "Not applicable: " + entry["data"]["reason"], entry, given))
+        elif entry is not None:
+            lines.append(_line(card.step_name(step), entry["data"]["text"], entry, given))
+    return lines
+
+
+def loop_blocks(job: dict, given: dict) -> list:
+    """Return one block of lines for each loop: belts, readings, steps in words.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    blocks = []
+    for loop, name in card.loops_of(job):
+        lines = step_lines(job, loop, ["drive"], given) + belt_lines(job, loop, given)
+        lines += step_lines(job, loop, ["belts", "parts", "fitted"], given) + reading_lines(job, loop, given)
+        lines += step_lines(job, loop, ["tension", "aligned"], given)
+        if lines:
+            blocks.append({"name": name, "lines": lines})
+    return blocks
+
+
+def gate_text(job: dict) -> str:
+    """Return one line on the safety gate, "" before it was passed.
+
+    Parameters:  job: the folded job
+    """
+    if job["gate"] is None:
+        return ""
+    data = job["gate"]["data"]
+    text = ". ".join([words.label("gate", code) for code in data["confirmed"]]) + "."
+    if data["authorised"]:
+        text += " Trained and authorised: " + data["authorised"] + "."
+    return text
+
+
+def _signature(job, given):
+    if not job["signatures"]:
+        return None
+    entry = job["signatures"][-1]
+    data = entry["data"]
+    return {"by": signed_by(entry, given), "head": data["head"][:16], "count": str(data["count"]),
+            "looked_at": [words.label("looked_at", code) for code in data["looked_at"]], "gaps": data["gaps"] or "",
+            "second_person": data["second_person"], "sentence": data["sentence"],
+            "stands": job["signature"] is not None, "late": str(len(job["late"]))}
+
+
+def _late_lines(job, given):
+    lines = []
+    for entry in job["history"]:
+        if entry["late"]:
+            lines.append(_line(words.label("kind", entry["kind"]), "", entry, given))
+    return lines
+
+
+def show(request: dict, given: dict) -> dict:
+    """Show the printable sheet."""
+    job = given["job"]
+    booked = job["booked"]
+    signature = _signature(job, given)
+    context = {
+        "title": "Sheet " + booked["data"]["registration"], "on_job": card.heading(job), "back": "/jobs/" + job["id"],
+        "shop_name": given["shop"]["name"], "shop_address": given["shop"]["address"], "code": codes.job_code(job["id"]),
+        "registration": booked["data"]["registration"], "vehicle": vehicle(job), "complaint": booked["data"]["complaint"],
+        "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
+        "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
+        "cause": step_lines(job, "", ["cause"], given), "loops": loop_blocks(job, given),
+        "proved": step_lines(job, "", ["proved"], given), "next_check": step_lines(job, "", ["next_check"], given),
+        "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
+        "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,
+        "late": _late_lines(job, given), "count": str(job["count"]), "head": job["head"][:16],
+        "unsent": str(job["unsent"]) if job["unsent"] else "", "printed": times.shown(given["now"]),
+        "printed_at": given["now"]}
+    return reply.page("sheet.html", context)
