@@ -7,9 +7,9 @@ import uuid
 import argon2
 
 from . import store
+from .core import words
 from .core.errors import CoreError
 
-ROLES = ["technician", "parts", "supervisor"]
 # Seconds to wait after the n-th wrong PIN in a row: 1, 2, 4 ... up to the cap.
 LONGEST_WAIT = 600
 
@@ -78,13 +78,18 @@ def _check(db, person, name, roles):
     if not roles:
         raise CoreError("empty", "roles")
     for role in roles:
-        if role not in ROLES:
+        if not words.is_choice("role", role):
             raise CoreError("not-a-choice", "roles")
 
 
-def _hash(pin):
+def check_new_pin(pin: str):
+    """Refuse a PIN that nobody should be given; CoreError "bad-pin"."""
     if not (pin.isascii() and pin.isdigit() and 4 <= len(pin) <= 12):
         raise CoreError("bad-pin", "pin")
+
+
+def _hash(pin):
+    check_new_pin(pin)
     return hasher.hash(pin)
 
 

@@ -3,6 +3,7 @@
 import json
 
 from . import store
+from .core import numbers
 from .core.errors import CoreError
 
 CHOICES = {"length_unit": [["mm", "Millimetre"], ["in", "Inch"]],
@@ -29,7 +30,14 @@ def save(db, settings: dict, by: str, at: str):
     for key, pairs in CHOICES.items():
         if settings[key] not in [pair[0] for pair in pairs]:
             raise CoreError("not-a-choice", key)
+    tape = {section: typed for section, typed in settings["tape_constants"].items() if typed}
+    for section, typed in tape.items():
+        # The same limits as where a technician types one, in millimetre.
+        numbers.read_number(typed, "tape_" + section, -30, 50)
+        tape[section] = numbers.plain(typed, "tape_" + section)
+    kept = {key: settings[key] for key in BLANK}
+    kept["tape_constants"] = tape
     with store.writing(db):
         db.execute("INSERT INTO shop (version, settings, changed_by, changed_at)"
                    " VALUES ((SELECT coalesce(max(version), 0) + 1 FROM shop), ?, ?, ?)",
-                   [json.dumps({key: settings[key] for key in BLANK}), by, at])
+                   [json.dumps(kept), by, at])

@@ -1,0 +1,67 @@
+"""What every answer and every request must keep to: forged requests, sizes, headers."""
+
+from urllib.parse import urlsplit
+
+from flask import abort, current_app, request
+
+from .context import SAFE_METHODS
+
+# Room for the largest form or batch; the take-in of a phone's file and photos have limits of their own.
+MAX_BODY = 2 * 1024 * 1024
+
+POLICY = "; ".join([
+    "default-src 'self'", "script-src 'self' 'wasm-unsafe-eval'", "style-src 'self'", "img-src 'self' blob: data:",
+    "media-src 'self' blob:", "connect-src 'self'", "worker-src 'self'", "object-src 'none'", "base-uri 'none'",
+    "form-action 'self'", "frame-ancestors 'none'"])
+
+
+def limit_body():
+    """Set how much this request may bring."""
+    limits = current_app.config["BODY_LIMITS"]
+    request.max_content_length = limits.get(request.endpoint, MAX_BODY)
+    request.max_form_memory_size = request.max_content_length
+    if request.content_length is not None and request.content_length > request.max_content_length:
+        abort(413)
+
+
+def refuse_forged():
+    """Refuse a change that another site's page asked for.
+
+    Browsers tell where a request comes from by Sec-Fetch-Site, but on plain HTTP away from localhost only by
+    Origin. A caller that sends neither is no browser, so it holds nobody's cookie.
+    """
+    if request.method in SAFE_METHODS:
+        return
+    site = request.headers.get("Sec-Fetch-Site")
+    origin = request.headers.get("Origin")
+    if site is not None:
+        forged = site != "same-origin"
+    else:
+        forged = origin is not None and _parts(origin) != _parts(request.host_url)
+    if forged:
+        abort(403, "This came from another site, so nothing was changed.")
+
+
+def _parts(url):
+    try:
+        parts = urlsplit(url)
+        port = parts.port or {"http": 80, "https": 443}.get(parts.scheme)
+    except ValueError:
+        return None
+    return parts.scheme, parts.hostname, port
+
+
+def add_headers(response):
+    """Say what a page may load, and that nobody keeps a copy of personal pages.
+
+    No Strict-Transport-Security: it would hold for every port of the name and so close the plain page on which
+    new phones get the workshop's certificate.
+    """
+    response.headers.setdefault("Content-Security-Policy", POLICY)
+    response.headers.setdefault("X-Content-Type-Options", "nosniff")
+    response.headers.setdefault("Referrer-Policy", "same-origin")
+    response.headers.setdefault("Permissions-Policy", "camera=(self), microphone=(self), geolocation=()")
+    response.headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
+    if request.endpoint != "static":
+        response.headers.setdefault("Cache-Control", "no-store")
+    return response

@@ -1,0 +1,81 @@
+"""What phones exchange with the server. Repeating any step is harmless: the entry's id is its key."""
+
+from flask import Blueprint, abort, jsonify, request
+
+from . import context, devices, people, photos, store, strict_json
+from .core import words
+from .core.errors import CoreError
+
+blueprint = Blueprint("sync", __name__, url_prefix="/sync")
+
+# A phone sends at most 50 entries at once; twice that is plenty.
+MAX_BATCH = 100
+MAX_ASKED = 1000
+
+
+def _refuse(sentence, status):
+    response = jsonify({"code": str(status), "sentence": sentence})
+    response.status_code = status
+    abort(response)
+
+
+def _list(key, most):
+    """Return the list under a key of the JSON body."""
+    try:
+        body = strict_json.read(request.get_data())
+    except strict_json.NotJson:
+        _refuse("The server could not read what this phone sent.", 400)
+    if not isinstance(body, dict) or not isinstance(body.get(key), list):
+        _refuse("The server could not read what this phone sent.", 400)
+    if len(body[key]) > most:
+        _refuse(words.sentence(CoreError("too-much", key, {"most": f"{most} entries"})), 413)
+    return body[key]
+
+
+def _texts(key):
+    return [item for item in _list(key, MAX_ASKED) if isinstance(item, str) and len(item) <= 64]
+
+
+def _number(name, otherwise):
+    text = request.args.get(name, str(otherwise))
+    if not (text.isascii() and text.isdigit() and len(text) < 16):
+        _refuse("The server could not read what this phone asked for.", 400)
+    return int(text)
+
+
+@blueprint.post("/ask")
+def ask():
+    ids = _texts("ids")
+    held = store.known(context.database(), ids)
+    return jsonify({"lacking": [name for name in ids if name not in held]})
+
+
+@blueprint.post("/send")
+def send():
+    events = _list("events", MAX_BATCH)
+    db = context.database()
+    verified = devices.verified_pairs(db, context.device()["id"])
+    return jsonify({"verdicts": store.append(db, events, context.now(), verified=verified)})
+
+
+@blueprint.get("/pull")
+def pull():
+    return jsonify(store.pull(context.database(), _number("after", 0), _number("limit", 200)))
+
+
+@blueprint.get("/job/<job>")
+def job(job):
+    return jsonify({"events": store.job_events(context.database(), job)})
+
+
+@blueprint.post("/photos")
+def lacking_photos():
+    return jsonify({"lacking": [name for name in _texts("hashes") if not photos.held(name)]})
+
+
+@blueprint.get("/reference")
+def reference():
+    """What a phone needs beside the records; `who` is the person whose PIN was checked last, if that still holds."""
+    person = context.person()
+    return jsonify({"people": people.listed(context.database()), "shop": context.settings(),
+                    "device": context.device()["id"], "who": person["id"] if person else ""})
