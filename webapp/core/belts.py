@@ -302,6 +302,7 @@ def text(belt: dict) -> str:
 
     Parameters:  belt: as returned by `parse`
     Returns:     text such as "6 PK 1500", "6 DPK 1195", "AVX13x1250 La", "A 62"
+    Valid:       every belt that `parse` returns
     """
     section = belt["section"]
     length = numbers.trimmed(belt["length_mm"], 2)

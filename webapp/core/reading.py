@@ -338,7 +338,7 @@ def guideline(section: str, ribs: int, belt_state: str) -> dict:
 def unit_doubt(value: float, unit: str, section: str, ribs: int) -> list:
     """Say so when a tension is unlikely for a belt, above all when another unit would make it likely.
 
-    Parameters:  value: tension in `unit` · unit: force unit · section: section name or None ·
+    Parameters:  value: tension [in `unit`] · unit: force unit · section: section name or None ·
                  ribs: count of ribs [-] or None
     Returns:     None, or [code, {values}] with code "unit-doubt" or "tension-unlikely"
     Raises:      CoreError "unknown-unit"

@@ -14,7 +14,13 @@ _NARROW = 1e-5
 
 
 def mean(values: list) -> float:
-    """Return the arithmetic mean of a list that is not empty."""
+    """Return the arithmetic mean; an explicit loop, since `sum` adds differently on newer interpreters.
+
+    Parameters:  values: numbers, at least one [any one unit]
+    Returns:     their mean, in the same unit
+    Valid:       a list that is not empty
+    Source:      definition
+    """
     total = 0.0
     for v in values:
         total += v
