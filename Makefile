@@ -8,7 +8,7 @@ DEMO := demo_db/data
 
 .PHONY: demo demo-fresh test bench clean
 
-demo: .venv/app.stamp $(DEMO)/built.json
+demo: .venv/app.stamp $(DEMO)/sign_in.txt
 	$(BIN)/spanwright serve --data $(DEMO) --port $(PORT) --demo
 
 demo-fresh: .venv/app.stamp
@@ -39,5 +39,5 @@ clean:
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
 	touch $@ .venv/app.stamp
 
-$(DEMO)/built.json: | .venv/app.stamp
+$(DEMO)/sign_in.txt: | .venv/app.stamp
 	$(BIN)/python -m demo_db.build $(DEMO)

@@ -51,7 +51,7 @@ def check():
     if not request.is_secure and request.host.split(":")[0] not in ("localhost", "127.0.0.1"):
         return redirect(origin.url + "/connect/check", 303)
     return render_template("office/connect_check.html", title="Check this phone", frame=_frame(),
-                           checks=CHECKS, sign_in="/sign-in",
+                           checks=CHECKS, sign_in="/signin",
                            phone=phone_of(request.user_agent.string), connect_url=origin.connect_url)
 
 

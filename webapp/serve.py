@@ -155,9 +155,8 @@ class Server:
         for thread in self._threads:
             thread.join(10)
 
-    def run(self):
-        """Serve until SIGINT or SIGTERM."""
-        self.start()
+    def wait(self):
+        """Go on serving until SIGINT or SIGTERM, then stop."""
         for number in (signal.SIGINT, signal.SIGTERM):
             signal.signal(number, lambda *_: self._stop.set())
         # A wait with an end lets the signal through on every system.

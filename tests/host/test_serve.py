@@ -13,17 +13,12 @@ from bs4 import BeautifulSoup
 from cryptography import x509
 from flask import Flask
 
+from tests.conftest import free_port
 from webapp import connect, serve, tls
 from webapp.origin import NotAnOrigin, Origin, check, leads_here, load, names_and_addresses, save
 
 # RFC 5737: addresses for documentation, no machine has them.
 ELSEWHERE = "203.0.113.77"
-
-
-def free_port():
-    with socket.socket() as probe:
-        probe.bind(("127.0.0.1", 0))
-        return probe.getsockname()[1]
 
 
 class App:

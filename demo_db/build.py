@@ -1,0 +1,135 @@
+"""Build the invented workshop through the same doors as a real one: people with PINs, events past the gate, photos.
+
+    python -m demo_db.build FOLDER [--fresh]
+
+Jobs, tags, times and pictures are the same at every build; the ids of people and the salt of their PINs are not.
+"""
+
+import argparse
+import datetime
+import hashlib
+import shutil
+import uuid
+from pathlib import Path
+
+from webapp import people, photos, shop, store
+from webapp.app import create_app
+from webapp.core import events
+
+from . import jobs
+from .photos import HEIGHT, WIDTH
+
+# The invented week starts on this Monday; each job begins a little later than the one before.
+START = datetime.datetime(2026, 3, 9, 7, 30)
+BETWEEN = datetime.timedelta(hours=5)
+SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "https://spanwright.example/demo")
+LOOKED_AT = ["cause", "belts", "seating", "tension", "torque", "covers"]
+
+
+class Workshop:
+    """The database, and what phones would know: each person works on a phone of their own."""
+
+    def __init__(self, db):
+        self.db = db
+        self.ids = {}
+        self._counters = {}
+
+    def hire(self):
+        at = stamp(START)
+        for key, name, roles, pin in jobs.PEOPLE:
+            self.ids[key] = people.add(self.db, name, roles, pin, "", at)
+        shop.save(self.db, dict(shop.BLANK, tape_constants={"PK": "14"}, **jobs.SHOP), "", at)
+
+    def given(self, who, moment, fresh):
+        self._counters[who] = self._counters.get(who, 0) + 1
+        return {"now": stamp(moment), "who": self.ids[who], "device": "demo-" + who, "n": self._counters[who],
+                "ids": [fresh], "host": "phone"}
+
+    def store(self, event, by_server=False):
+        verdict = store.append(self.db, [event], event["at"], by_server, {(event["device"], event["who"])})[0]
+        if verdict["verdict"] != "stored":
+            raise ValueError(f"{event['kind']}: {verdict['sentence']} ({verdict['field']})")
+
+
+class Job:
+    """One job as it grows: every entry goes to the server's log at once, as from a phone with signal."""
+
+    def __init__(self, workshop, name, start):
+        self.id = str(uuid.uuid5(SPACE, name))
+        self._workshop = workshop
+        self._clock = start
+        self._count = 0
+        self._token = ""
+
+    def book(self, who, data):
+        return self.add(who, "booked_in", data)
+
+    def tag(self, who):
+        self._token = uuid.uuid5(uuid.UUID(self.id), f"tag {self._count}").hex
+        return self.add(who, "tag_issued", {"token": self._token})
+
+    def void(self, who, reason):
+        return self.add(who, "tag_voided", {"token": self._token, "reason": reason})
+
+    def add(self, who, kind, data, loop="", replaces=None, by_server=False):
+        event = events.make(self._given(who), 0, kind, self.id, data, loop, replaces)
+        self._workshop.store(event, by_server)
+        return event["id"]
+
+    def photo(self, who, jpeg, subject, loop="", note=None):
+        digest = hashlib.sha256(jpeg).hexdigest()
+        photos.keep(digest, jpeg)
+        return self.add(who, "photo_taken", {"sha256": digest, "subject": subject, "width": WIDTH, "height": HEIGHT,
+                                             "size": len(jpeg), "note": note}, loop)
+
+    def sign(self, who, sentence):
+        held = events.fold(store.job_events(self._workshop.db, self.id))
+        self.add(who, "signed_off", {"head": held["head"], "count": held["count"], "looked_at": LOOKED_AT, "gaps": None,
+                                     "second_person": self._workshop.ids[who] not in held["workers"],
+                                     "sentence": sentence}, by_server=True)
+
+    def _given(self, who):
+        self._clock += datetime.timedelta(minutes=7)
+        self._count += 1
+        return self._workshop.given(who, self._clock, str(uuid.uuid5(uuid.UUID(self.id), str(self._count))))
+
+
+def stamp(moment):
+    return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def build(folder: Path):
+    """Build the workshop in an empty folder, whole or not at all."""
+    fresh = folder.with_name(folder.name + ".new")
+    shutil.rmtree(fresh, ignore_errors=True)
+    app = create_app({"DATA": fresh})
+    with app.app_context():
+        db = store.open_database(app.config["DATABASE"])
+        try:
+            workshop = Workshop(db)
+            workshop.hire()
+            for i, tell in enumerate(jobs.JOBS):
+                tell(Job(workshop, tell.__name__, START + i * BETWEEN))
+        finally:
+            db.close()
+    roles = [(name, ", ".join(roles), pin) for _key, name, roles, pin in jobs.PEOPLE]
+    (fresh / "sign_in.txt").write_text("".join(f"{name:<16} {what:<24} PIN {pin}\n" for name, what, pin in roles))
+    if (folder / "tls").exists():
+        # Phones that trust the demo's authority keep doing so.
+        (folder / "tls").rename(fresh / "tls")
+    shutil.rmtree(folder, ignore_errors=True)
+    fresh.rename(folder)
+
+
+def main():
+    parser = argparse.ArgumentParser(description="Build the invented workshop where it is missing.")
+    parser.add_argument("folder", type=Path)
+    parser.add_argument("--fresh", action="store_true", help="build it anew")
+    asked = parser.parse_args()
+    if asked.fresh or not (asked.folder / "sign_in.txt").exists():
+        build(asked.folder)
+        print(f"Built an invented workshop in {asked.folder}.")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,265 @@
+"""The invented workshop: its people, its cars, and what was done to each.
+
+Nobody and nothing here exists. Every value is invented; frequencies follow from an invented tension by the core's
+own span formula, so that a reading and its verdict fit together.
+"""
+
+from webapp.core import belts, reading, span
+from webapp.core.numbers import fixed, with_interval
+
+from . import photos
+
+SHOP = {"name": "Millrace Garage", "address": "3 Weir Lane, Upper Harrow Ford"}
+
+# (id, name, roles, PIN)
+PEOPLE = [
+    ("mara", "Mara Tiller", ["technician"], "4071"),
+    ("joost", "Joost Pellam", ["technician"], "5182"),
+    ("sunna", "Sunna Okre", ["parts"], "6293"),
+    ("edda", "Edda Lindfors", ["technician", "supervisor"], "7304"),
+    ("ruben", "Ruben Halloway", ["supervisor"], "8415"),
+]
+
+GATE = ["keys", "start_stop", "fan", "cold", "clothing"]
+
+
+def mm(text):
+    return {"value": text, "unit": "mm"}
+
+
+def newton(text):
+    return {"value": text, "unit": "N"}
+
+
+def km(text):
+    return {"value": text, "unit": "km"}
+
+
+def loop(number, name, belt, ribs, tensioner, marks="unknown", pin_hole="unknown"):
+    return {"loop": number, "name": name, "belt": belt, "ribs": ribs, "tensioner": tensioner, "marks": marks,
+            "pin_hole": pin_hole}
+
+
+def booked(registration, car, complaint, distance, vin=None, engine=None, service=False):
+    return {"registration": registration, "vin": vin, "car": car, "engine": engine, "distance": distance,
+            "complaint": complaint, "service": service}
+
+
+def facts(loops, voltage="12", start_stop="none", alternator="one_way", crank="damper", compressor="clutch",
+          steering="electric", pump="this_belt", access="liner"):
+    return {"loops": loops, "voltage": voltage, "start_stop": start_stop, "alternator_pulley": alternator,
+            "crank_pulley": crank, "compressor": compressor, "steering": steering, "water_pump": pump, "access": access}
+
+
+def gate(voltage="12", start_stop="none", authorised=None):
+    return {"voltage": voltage, "start_stop": start_stop, "confirmed": GATE, "authorised": authorised}
+
+
+def belt(place, marking, section, ribs, length, kind="effective", wear=("none_seen",), counted=None, width=None,
+         taped=None, constant=None, note=None, batch=None, stretch=False):
+    return {"place": place, "marking": marking, "section": section, "ribs": ribs, "length": mm(length),
+            "length_kind": kind, "double_sided": False, "stretch": stretch, "ribs_counted": counted,
+            "width": width and mm(width), "taped": taped and mm(taped), "tape_constant": constant and mm(constant),
+            "wear": list(wear), "wear_note": note, "batch": batch}
+
+
+def target(low, high, source, state="new"):
+    return {"kind": "maker", "low": newton(low), "high": newton(high), "source": source, "belt_state": state}
+
+
+def pluck(name, length_mm, section, ribs, tension_n, belt_length, window, tensioner, temperature="cold"):
+    """Four readings around the frequency that the invented tension gives, with the core's own result and verdict."""
+    mass = belts.mass_per_m(section, ribs)
+    length = float(length_mm) / 1000
+    hz = span.frequency_from_tension(tension_n, length, mass["kg_per_m"])
+    readings = [fixed(hz * factor, 1) for factor in (0.994, 1.003, 1.008, 0.998)]
+    result = reading.pluck([float(r) for r in readings], length, 0.002, mass["kg_per_m"], mass["low"], mass["high"],
+                           *belts.bending_nm2(section, ribs))
+    verdict = reading.judge(result, *window, "new", tensioner)
+    value, low, high = with_interval(result["tension_n"], result["low_n"], result["high_n"])
+    shown = {"tension": value + " N", "between": low + " to " + high + " N", "verdict": verdict["sentence"]}
+    return {"method": "pluck", "span": name, "length": mm(length_mm), "section": section, "ribs": ribs, "mass": None,
+            "belt_length": mm(belt_length), "readings": readings, "reading_unit": "Hz", "force": None,
+            "engine_temperature": temperature, "tool": "Clip-on frequency meter", "shown": shown}
+
+
+def done(step, text):
+    return "step_recorded", {"step": step, "text": text}
+
+
+def skipped(step, reason):
+    return "step_skipped", {"step": step, "reason": reason}
+
+
+def note(text, handover=False):
+    return "note_added", {"text": text, "handover": handover}
+
+
+def squeal(job):
+    """Done and signed; then a phone that had been without signal brought one more photo."""
+    job.book("ruben", booked("BAY 101", "Kestor 3.5 pick-up", "Squeals for a minute on a cold wet start, then gone. “Like a "
+                             "kettle.”", km("148200"), "4SPDEM354T1W00101", "V6 3.5"))
+    job.tag("ruben")
+    job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 6, "automatic", "limits", "yes")]))
+    job.add("mara", *done("cause", "Water on the ribs stops the squeal for a moment, pointer at the end of its travel, ribs worn "
+                          "to a U. Alternator clutch runs free one way only, as it should; damper rubber sound. Cause: worn belt."))
+    job.add("mara", "gate_passed", gate())
+    job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off")
+    job.add("mara", *done("drive", "Crank, pump, alternator, idler on the back, compressor, tensioner. Arrow painted."), loop="1")
+    job.add("mara", "belt_recorded", belt("old", "6PK2105", "PK", 6, "2105", wear=["rib_worn", "rib_cracks", "glazed"],
+                                          counted=6, width="21.1", taped="2092", constant="14"), loop="1")
+    job.photo("mara", photos.belt_ribs(12, 6, 24, 0.25, "6PK2105"), "old_belt", loop="1")
+    job.add("mara", "belt_recorded", belt("new", "6PK2100", "PK", 6, "2100", counted=6, width="21.3", batch="W07"), loop="1")
+    job.photo("mara", photos.belt_ribs(13, 6, 0, 0.1, "6PK2100"), "new_belt", loop="1")
+    job.add("sunna", *done("parts", "Belt 6PK2100 and idler, both compared with the old ones on the bench."), loop="1")
+    job.add("mara", *done("fitted", "Arm turned, pinned, released slowly. Pin out, two turns by hand, ribs felt in every groove."),
+            loop="1")
+    job.photo("mara", photos.pointer(14, 4), "pointer", loop="1", note="After two turns by hand")
+    job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
+    job.add("mara", "span_read", pluck("Crank to pump", "262", "PK", 6, 415, "2100", (300, 560), "automatic"), loop="1")
+    job.add("mara", *done("aligned", "Straightedge on crank, pump and compressor: no gap. Nothing was disturbed."), loop="1")
+    job.add("mara", *done("proved", "Idle, 2,000 a minute, full lock, blower on: quiet. Wet start next morning: quiet."))
+    job.add("mara", *done("next_check", "Look at the belt at the next service."))
+    job.add("mara", "ready_for_signature", {"note": None})
+    job.sign("ruben", "Worn belt and idler renewed, tension measured and right; please let us look at it at the next service.")
+    job.photo("mara", photos.belt_ribs(15, 6, 31, 0.2), "old_belt", loop="1", note="Second side, from the phone in bay 2")
+
+
+def lamp(job):
+    """Ready for the supervisor."""
+    job.book("edda", booked("BAY 202", "Palindra 2.4 saloon", "Charging lamp flickers, rattle when switching off.", km("96450"),
+                            "1SPDEM246S2W00202", "L4 2.4"))
+    job.tag("edda")
+    job.add("joost", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 7, "automatic", "new_replace", "yes")],
+                                             start_stop="asleep"))
+    job.add("joost", *done("cause", "Alternator pulley drives both ways with the rotor held: its clutch has seized. Arm swings wide "
+                           "at idle because of it; arm itself smooth and without play. Damper marks in line."))
+    job.add("joost", "gate_passed", gate(start_stop="asleep"))
+    job.photo("joost", photos.drive_route(21), "route")
+    job.add("joost", *done("drive", "Five pulleys, one idler on the back of the belt. Route photographed."), loop="1")
+    job.add("joost", "belt_recorded", belt("old", "7PK1835", "PK", 7, "1835", wear=["glazed"], counted=7, width="24.7"), loop="1")
+    job.photo("joost", photos.belt_ribs(22, 7, 3, 0.9, "7PK1835"), "old_belt", loop="1")
+    job.add("joost", "belt_recorded", belt("new", "7PK1835", "PK", 7, "1835", counted=7, width="24.9", batch="K22"), loop="1")
+    job.photo("joost", photos.belt_ribs(23, 7, 0, 0.1, "7PK1835"), "new_belt", loop="1")
+    job.add("sunna", *done("parts", "Alternator pulley with clutch, cap, belt. Customer accepted all three by telephone."), loop="1")
+    job.add("joost", *done("fitted", "Pulley changed with the holding tool, torque from the maker's data sheet. Belt fitted, arm "
+                           "released slowly, two turns by hand."), loop="1")
+    job.photo("joost", photos.pointer(24, -12), "pointer", loop="1")
+    job.add("joost", "target_set", target("350", "680", "Vehicle maker's data sheet for this engine"), loop="1")
+    job.add("joost", "span_read", pluck("Alternator to idler", "214", "PK", 7, 478, "1835", (350, 680), "automatic"), loop="1")
+    job.add("joost", *done("aligned", "Laser line on the new pulley: 0.3 mm out, limit 1 mm by the tool's sheet."), loop="1")
+    job.add("joost", *done("proved", "Lamp off, 14.2 V at idle with lights on, no rattle at shut-down, hot and cold."))
+    job.add("joost", *done("next_check", "Arm swing at idle again at the next service."))
+    job.add("joost", "ready_for_signature", {"note": "Old pulley kept in the tray on the bench."})
+
+
+def manual(job):
+    """A manual tensioner, belt on, waiting for its tension."""
+    job.book("ruben", booked("BAY 303", "Wrenfield 1.4", "Belt was changed elsewhere last month, squeals since.", km("71020"),
+                             None, "L4 1.4"))
+    job.tag("ruben")
+    job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 5, "eccentric")], alternator="solid",
+                                            compressor="none", steering="hydraulic", access="above"))
+    job.add("mara", *done("cause", "Belt can be turned well past a quarter turn on its longest span: never tensioned."))
+    job.add("mara", "gate_passed", gate())
+    job.photo("mara", photos.drive_route(31), "route")
+    job.add("mara", *done("drive", "Crank, pump, alternator, steering pump, eccentric roller on the back."), loop="1")
+    job.add("mara", "belt_recorded", belt("old", "5PK1130", "PK", 5, "1130", wear=["glazed"], counted=5, width="17.6"), loop="1")
+    job.photo("mara", photos.belt_ribs(32, 5, 0, 0.95, "5PK1130"), "old_belt", loop="1")
+    job.add("mara", "belt_recorded", belt("new", "5PK1130", "PK", 5, "1130", counted=5, width="17.8"), loop="1")
+    job.photo("mara", photos.belt_ribs(33, 5, 0, 0.1, "5PK1130"), "new_belt", loop="1")
+    job.add("sunna", *done("parts", "Belt 5PK1130 from stock."), loop="1")
+    job.add("mara", *done("fitted", "Belt on, roller nipped up by hand only."), loop="1")
+    job.add("mara", "target_set", target("600", "850", "Vehicle maker's workshop manual, new belt"), loop="1")
+    job.add("mara", *note("Roller turns anticlockwise to tighten. Longest span is free from above.", handover=True))
+
+
+def two_belts(job):
+    """Two belts; the new one for the compressor has another length and waits for a decision."""
+    job.book("edda", booked("BAY 404", "Ossaly 1.6 van", "Air conditioning belt came off on the motorway.", km("203900"),
+                            "XSPDEM16V9W000404", "L4 1.6 diesel"))
+    job.tag("edda")
+    job.add("joost", "facts_recorded", facts([loop("1", "Alternator belt", "vbelt", None, "slotted"),
+                                              loop("2", "Compressor belt", "ribbed", 4, "lead_screw")],
+                                             alternator="solid", crank="solid", steering="hydraulic", pump="timing"))
+    job.add("joost", *done("cause", "Compressor turns freely and its clutch is quiet. Lead screw was loose, belt ran slack and climbed."))
+    job.add("joost", "gate_passed", gate())
+    job.photo("joost", photos.drive_route(41), "route")
+    for one in ("1", "2"):
+        job.add("joost", *done("drive", "Two pulleys and the adjuster; drawn on the card's back."), loop=one)
+    job.add("joost", "belt_recorded", belt("old", "AV10x925", "AV10", None, "925", "outside", wear=["rib_cracks", "back_worn"]), loop="1")
+    job.photo("joost", photos.belt_ribs(42, 2, 12, 0.3, "AV10x925"), "old_belt", loop="1")
+    job.add("joost", "belt_recorded", belt("old", "4PK855", "PK", 4, "855", wear=["edge_frayed", "cord_out"], counted=4,
+                                           width="14.1"), loop="2")
+    job.photo("joost", photos.belt_ribs(43, 4, 18, 0.4, "4PK855"), "old_belt", loop="2")
+    job.add("sunna", "belt_recorded", belt("new", "4PK870", "PK", 4, "870", counted=4, width="14.2"), loop="2")
+    job.photo("sunna", photos.belt_ribs(44, 4, 0, 0.1, "4PK870"), "new_belt", loop="2", note="What the supplier sent")
+    job.add("sunna", *note("Supplier has no 855. 870 is in the hand, please decide."))
+
+
+def parts(job):
+    """Waiting for the parts runner; one entry was corrected."""
+    job.book("ruben", booked("BAY 505", "Aldermoor 2.0 estate", "Chirps at idle when warm.", {"value": "58300", "unit": "mi"},
+                             "XSPDEM20K7W000505", "L4 2.0"))
+    job.tag("ruben")
+    job.add("edda", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 6, "hydraulic", "none", "yes")],
+                                            alternator="decoupler", access="mount"))
+    job.add("edda", *done("cause", "Idler rumbles when spun by hand, belt runs a millimetre out towards it."))
+    job.add("edda", "gate_passed", gate())
+    job.photo("edda", photos.drive_route(51), "route")
+    job.add("edda", *done("drive", "Idler is the second pulley after the crank."), loop="1")
+    wrong = job.add("edda", "belt_recorded", belt("old", "6PK1690", "PK", 6, "1690", counted=6), loop="1")
+    job.add("edda", "belt_recorded", belt("old", "6PK1660", "PK", 6, "1660", wear=["edge_frayed"], counted=6, width="21.3",
+                                          taped="1645", constant="14", note="Second digit was hard to read."),
+            loop="1", replaces=wrong)
+    job.photo("edda", photos.belt_ribs(52, 6, 5, 0.5, "6PK1660"), "old_belt", loop="1")
+    job.add("sunna", "belt_recorded", belt("new", "6PK1660", "PK", 6, "1660", counted=6, batch="M31"), loop="1")
+    job.photo("sunna", photos.belt_ribs(53, 6, 0, 0.1, "6PK1660"), "new_belt", loop="1")
+    job.add("edda", *note("Engine mount bolts are single use: order with the idler.", handover=True))
+
+
+def stopped(job):
+    """The safety questions stopped the work."""
+    job.book("edda", booked("BAY 606", "Quillan 2.0 hybrid", "Belt noise when the engine restarts by itself.", km("33800"),
+                            "XSPDEM48T3W000606", "L4 2.0, 48 V"))
+    job.tag("edda")
+    job.add("joost", "facts_recorded", facts([loop("1", "Starter-generator belt", "ribbed", 6, "two_arm", "limits", "no")],
+                                             voltage="48", start_stop="awake", alternator="starter_generator",
+                                             crank="decoupler", compressor="clutchless", pump="electric"))
+    job.add("joost", "gate_stopped", {"reason": "48 V starter-generator: nobody here today is trained to make it safe."})
+
+
+def fresh(job):
+    """Just booked in; the first tag got wet and was printed again."""
+    job.book("ruben", booked("BAY 707", "Brackwater 1.2", "“It whistles.” Only with the heated rear window on, says the owner.",
+                             km("44100")))
+    job.tag("ruben")
+    job.void("ruben", "Card fell into the parts washer")
+    job.tag("ruben")
+
+
+def service(job):
+    """A belt changed at its service, signed."""
+    job.book("edda", booked("BAY 808", "Ondrel 1.8", "Service, belt is due.", km("119700"), "3SPDEM182R3W00808", "L4 1.8",
+                            service=True))
+    job.tag("edda")
+    job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "stretch", 4, "stretch_fit")], alternator="solid",
+                                            compressor="none", pump="timing", access="above"))
+    job.add("mara", "gate_passed", gate())
+    job.photo("mara", photos.drive_route(81), "route")
+    job.add("mara", *done("drive", "Crank and alternator only."), loop="1")
+    job.add("mara", "belt_recorded", belt("old", "4PK668", "PK", 4, "668", wear=["rib_cracks"], counted=4, stretch=True), loop="1")
+    job.photo("mara", photos.belt_ribs(82, 4, 14, 0.2, "4PK668"), "old_belt", loop="1")
+    job.add("mara", "belt_recorded", belt("new", "4PK668", "PK", 4, "668", counted=4, stretch=True, batch="S05"), loop="1")
+    job.photo("mara", photos.belt_ribs(83, 4, 0, 0.1, "4PK668"), "new_belt", loop="1")
+    job.add("sunna", *done("parts", "Belt with its fitting guide."), loop="1")
+    job.add("mara", *done("fitted", "Old belt cut off. New one on with its guide, turned by hand, every rib seated."), loop="1")
+    job.add("mara", *skipped("tension", "Stretch-fit: nothing to set, and the maker gives no figure."), loop="1")
+    job.add("mara", *skipped("aligned", "Nothing was disturbed."), loop="1")
+    job.add("mara", *done("proved", "Quiet at idle and at 2,000 a minute."))
+    job.add("mara", *done("next_check", "First look after 1,000 km."))
+    job.add("mara", "ready_for_signature", {"note": None})
+    job.sign("edda", "Belt renewed at its service interval; first look after 1,000 km.")
+
+
+JOBS = [squeal, lamp, manual, two_belts, parts, stopped, fresh, service]
