@@ -52,7 +52,7 @@ CHOICES = {
                       ["pointer", "Tensioner pointer"], ["seating", "Ribs seated"], ["plate", "Number plate or VIN"],
                       ["other", "Something else"]],
     "waiting_for": [["technician", "Technician"], ["parts", "Parts"], ["supervisor", "Supervisor"],
-                    ["customer", "Customer"], ["nobody", "Nobody: finished"]],
+                    ["customer", "Customer"], ["nobody", "Nobody"]],
     "kind": [["booked_in", "Booked in"], ["facts_recorded", "Drive described"], ["tag_issued", "Tag made"],
              ["tag_voided", "Tag voided"], ["gate_passed", "Safety questions answered"],
              ["gate_stopped", "Stopped for safety"], ["belt_recorded", "Belt recorded"],
@@ -112,6 +112,10 @@ CAUTIONS = [
 
 # {name} stands for a value that the error carries.
 ERRORS = {
+    "confirm-first": "Look again, then tick this or correct the numbers.",
+    "no-guideline-here": "There is no guideline for this belt and tensioner. Use the vehicle maker's data.",
+    "more-readings": "{full} readings or more, please: one alone can mislead.",
+    "reading-undecided": "Decide first about the reading that stands out.",
     "wear-or-none": "Either no wear, or the kinds you see: not both.",
     "empty": "Please fill this in.",
     "too-long": "Too long: at most {most} characters.",
@@ -239,6 +243,18 @@ REASONS = {
     "means-fixed": "Fixed centres: nothing takes up a difference. Only the exact part.",
     "means-two_arm": "Two-arm tensioner: only the exact part.",
     "means-unknown": "The kind of tensioner is not known yet. Record the facts of the drive first.",
+    # What a tension reading is worth with each kind of tensioner.
+    "tension-automatic": "Automatic tensioner: the pointer between its marks decides. A reading is a second look.",
+    "tension-automatic_set": "Set-once tensioner: the pointer in its setting window decides. A reading is a second look.",
+    "tension-hydraulic": "Hydraulic strut: its marks decide. A reading is a second look.",
+    "tension-two_arm": "Two-arm tensioner: its marks decide. A reading is a second look.",
+    "tension-eccentric": "Eccentric roller: you set the tension. Read, adjust, turn two turns by hand, read again.",
+    "tension-slotted": "Slotted bracket: you set the tension. Read, adjust, turn two turns by hand, read again.",
+    "tension-lead_screw": "Lead screw: you set the tension. Read, adjust, turn two turns by hand, read again.",
+    "tension-stretch_fit": "Stretch-fit: measure only. The belt is never adjusted.",
+    "tension-fixed": "Fixed centres: measure only. There is nothing to adjust.",
+    "tension-unknown": "The kind of tensioner is not known yet. Record the facts of the drive first: it says who decides, the pointer or a reading.",
+    "no-target": "Set a target to judge this.",
     "width-fits": "{width} mm wide agrees with the count; expected {expected} mm.",
     # Two belts.
     "same-belt": "Same section, ribs and length.",

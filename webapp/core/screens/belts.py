@@ -511,10 +511,19 @@ def _judge(job, loop, entries):
     reasons = found["sentences"]
     if found["verdict"] == "same" and taped:
         return {"kind": "watch", "word": "Same, by tape only", "sentence": words.reason("tape-only", {})}, []
+    return verdict_of(found), reasons
+
+
+def verdict_of(found: dict) -> dict:
+    """Return a comparison's verdict in words.
+
+    Parameters:  found: from `belts.compare`
+    Returns:     {"kind", "word", "sentence"} as `_verdict.html` takes it
+    """
     kind, word, code = _VERDICTS[found["verdict"]]
     if found["verdict"] == "differs":
         word += " in " + _differs_in(found["reasons"])
-    return {"kind": kind, "word": word, "sentence": words.reason(code, {})}, reasons
+    return {"kind": kind, "word": word, "sentence": words.reason(code, {})}
 
 
 _VERDICTS = {"same": ("good", "Same", "verdict-same"), "differs": ("watch", "Differs", "verdict-differs"),
