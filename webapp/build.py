@@ -16,8 +16,8 @@ from flask import Blueprint, Response, abort, current_app
 
 HERE = Path(__file__).resolve().parent
 
-# The office works at the workshop's network only, so its templates stay on the server.
-SERVER_TEMPLATES = "office/"
+# The office and signing in work at the workshop's network only, so their templates stay on the server.
+SERVER_TEMPLATES = ("office/", "signin.html")
 # Fetched in the background once the phone is enrolled: the code reader, too large for a first visit.
 LATER = "vendor/zxing/"
 # The browser keeps the worker's own modules with its registration; these pages' files go into the cache.

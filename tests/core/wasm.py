@@ -11,35 +11,28 @@ from webapp import build
 ROOT = Path(__file__).resolve().parent.parent.parent
 NODE = Path(playwright.__file__).parent / "driver" / "node"
 
-# One case is one call of a core function. The same text runs on both interpreters.
+# One case is one call of a core function; see test_cases.py for its twin on CPython.
 PRELUDE = '''
 import json
+from core.errors import CoreError
 
 
 def run(text):
     case = json.loads(text)
-    module = __import__(PACKAGE + case["module"], None, None, ["x"])
+    module = __import__("core." + case["module"], None, None, ["x"])
     try:
-        value = getattr(module, case["function"])(*case["args"], **case.get("kwargs", {}))
-    except ValueError as error:
-        return json.dumps({"raises": getattr(error, "code", "ValueError"), "field": getattr(error, "field", "")})
-    return json.dumps({"value": value})
+        return json.dumps(getattr(module, case["function"])(*case["args"]))
+    except CoreError as error:
+        return json.dumps({"error": error.code})
 '''
 
 
 def on_wasm(cases=(), calls=(), pages=()) -> dict:
     """Run cases, calls of the core's door and page renderings on the shipped engines."""
     node = NODE if NODE.exists() else NODE.with_suffix(".exe")
-    given = {"static": str(ROOT / "static"), "bundle": build.bundle(), "prelude": 'PACKAGE = "core."\n' + PRELUDE,
+    given = {"static": str(ROOT / "static"), "bundle": build.bundle(), "prelude": PRELUDE,
              "cases": list(cases), "calls": list(calls), "pages": list(pages)}
     done = subprocess.run([str(node), str(Path(__file__).with_name("wasm_runner.mjs"))], input=json.dumps(given),
                           capture_output=True, text=True, timeout=300)
     assert done.returncode == 0, done.stderr
     return json.loads(done.stdout)
-
-
-def on_cpython(case: dict) -> dict:
-    """Run one case on this interpreter."""
-    names = {"PACKAGE": "webapp.core."}
-    exec(PRELUDE, names)
-    return json.loads(names["run"](json.dumps(case)))

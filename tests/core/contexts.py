@@ -1,0 +1,80 @@
+"""Requests and template contexts on which both hosts have to agree.
+
+A new screen is covered by its row in the route table: every GET row is asked for every job of the invented workshop,
+every POST row once with an empty form. Add to `ASKED` what these do not reach (a good form, a query), and to
+`PAGES` the contexts of templates that no screen function shows.
+"""
+
+from webapp import people, shop, store
+from webapp.core import routes, words
+
+NOW = "2026-03-20T08:05:00Z"
+IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
+
+# What stands for the parameters of a path; "job" comes from the workshop.
+PARAMETERS = {"loop": ["1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
+              "token": ["0" * 32]}
+
+# (method, path, query, form); {job} is the first job of the workshop.
+ASKED = [
+    ("POST", "/book", [], [["registration", "KX 21 <&> “Ä”"], ["distance", "12,5,0"], ["complaint", "squeals"]]),
+    ("GET", "/find", [["code", "K7MA 4QX9"]], []),
+    ("GET", "/reads/_marking", [["marking", "6PK1500"]], []),
+    ("GET", "/reads/_marking", [["marking", "<b>nonsense</b>"]], []),
+    ("POST", "/jobs/{job}/notes", [], [["text", "a & b < c \" ' → ° 漢"]]),
+]
+
+OUTBOX = {"waiting": 2, "photos": 1, "last_sync": "2026-03-20T07:00:00Z",
+          "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}]}
+
+PAGES = [
+    ("trouble.html", {"title": "Not saved", "what": "It's <b>bold</b> & \"quoted\".", "advice": "Go back."}),
+    ("offline.html", {"title": "Needs the workshop network"}),
+    ("full.html", {"title": "Not saved: the phone's storage is full"}),
+    ("missing.html", {"title": "Not found", "what": "This job isn't here."}),
+]
+
+FRAMES = [
+    {"person": "Ada O'Neil & Söhne", "person_verified": False, "shop": "Mill <race>", "host": "phone", "unsent": "3",
+     "path": "/jobs", "build": "0123456789ab"},
+    {"person": "", "person_verified": True, "shop": "", "host": "server", "unsent": "", "path": "/", "build": ""},
+]
+
+
+def requests(folder) -> list:
+    """Return [(request, given), ...] for a workshop's folder."""
+    db = store.connect(folder / "spanwright.db", read_only=True)
+    try:
+        board = store.board(db)
+        fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board,
+                 "people": people.listed(db), "shop": dict(shop.load(db), origin="https://spanwright.example"),
+                 "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX}
+        logs = {summary["id"]: store.job_events(db, summary["id"]) for summary in board}
+    finally:
+        db.close()
+    fixed["who"] = fixed["people"][0]["id"]
+    jobs = list(logs)
+    asked = [(method, path.replace("{job}", jobs[0]), query, form) for method, path, query, form in ASKED]
+    for method, pattern, _needs, _module, _function in routes.TABLE:
+        for path in _paths(pattern, jobs if method == "GET" else jobs[:1]):
+            asked.append((method, path, [], []))
+    return [_case(fixed, logs, *one) for one in asked]
+
+
+def _paths(pattern, jobs):
+    paths = [pattern]
+    for name, values in dict(PARAMETERS, job=jobs).items():
+        if "{" + name + "}" in pattern:
+            paths = [path.replace("{" + name + "}", value) for path in paths for value in values]
+    return paths
+
+
+def _case(fixed, logs, method, path, query, form):
+    row, params = routes.match(method, path)
+    given = {key: fixed[key] for key in ("now", "who", "device", "n", "ids", "host")}
+    for need in row[2]:
+        if need == "job":
+            given["events"] = logs[params["job"]]
+        else:
+            given[need] = fixed[need]
+    return {"method": method, "path": path, "query": query, "form": form}, given

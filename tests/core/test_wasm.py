@@ -1,0 +1,125 @@
+"""The core on the shipped WebAssembly: the same cases, the same screens, the same bytes as on CPython."""
+
+import copy
+import hashlib
+import json
+import math
+import re
+import subprocess
+import sys
+
+import contexts
+import pytest
+from test_cases import CASES, agrees
+from test_cases import run as on_cpython
+from wasm import ROOT, on_wasm
+
+from webapp import build
+from webapp.core import door, events
+
+# The two maths libraries differ in the last bit of some functions.
+SAME = 1e-12
+
+EVENT = {"v": 1, "id": "0b8f7a1c-4a2d-4a57-9d52-2f6f2f9d7c11", "job": "7d9c1f4e-22aa-4b0e-8d3b-5a6f0c1e2d3f", "loop": "1",
+         "kind": "span_read", "who": "p-1", "device": "d-1", "n": 12, "at": "2026-03-09T08:05:00Z", "replaces": None,
+         "data": {"z": "last", "a": [True, None, -5, "tab\t"], "m": {"value": "412.5", "unit": "mm"},
+                  "text": "quote \" back \\ Ä € 漢 😀"}}
+# Made by hand from the rules in the docstring of `events.canonical`; JSON's own escapes (RFC 8259, section 7).
+CANONICAL = (
+    '{"v":1,"id":"0b8f7a1c-4a2d-4a57-9d52-2f6f2f9d7c11","job":"7d9c1f4e-22aa-4b0e-8d3b-5a6f0c1e2d3f","loop":"1",'
+    '"kind":"span_read","data":{"a":[true,null,-5,"tab\\u0009"],"m":{"unit":"mm","value":"412.5"},'
+    '"text":"quote \\" back \\\\ \\u00c4 \\u20ac \\u6f22 \\ud83d\\ude00","z":"last"},"who":"p-1","device":"d-1",'
+    '"n":12,"at":"2026-03-09T08:05:00Z","replaces":null}')
+# A regression value: `sha256sum` of that text. A change means that old records no longer verify.
+VECTOR = "f16c3b75a47b371216593d358dca0ac061521fdc979f951b9ec1ea17064067f5"
+
+
+@pytest.fixture(scope="module")
+def asked(demo_workshop):
+    return contexts.requests(demo_workshop)
+
+
+@pytest.fixture(scope="module")
+def answers(asked):
+    calls = [("canonical", EVENT)] + [("handle", request, given) for request, given in asked]
+    return on_wasm(cases=CASES, calls=calls)
+
+
+@pytest.mark.parametrize("index", range(len(CASES)), ids=[case["name"] for case in CASES])
+def test_case(answers, index):
+    answer = answers["cases"][index]
+    assert "value" in answer, answer
+    assert agrees(answer["value"], CASES[index]["expect"], CASES[index]["tolerance"]), answer["value"]
+
+
+@pytest.mark.parametrize("index", range(len(CASES)), ids=[case["name"] for case in CASES])
+def test_both_interpreters_give_the_same(answers, index):
+    assert same(on_cpython(CASES[index]), answers["cases"][index]["value"])
+
+
+def test_an_event_has_the_same_bytes_on_both(answers):
+    assert events.canonical(EVENT) == CANONICAL
+    assert answers["calls"][0] == {"value": CANONICAL}
+    assert hashlib.sha256(CANONICAL.encode("ascii")).hexdigest() == VECTOR
+
+
+def test_every_screen_answers_the_same_on_both(asked, answers):
+    differ = []
+    for (request, given), answer in zip(asked, answers["calls"][1:]):
+        expected = json.loads(json.dumps(door.handle(*copy.deepcopy((request, given)))))
+        if answer != {"value": expected} and not same(expected, answer.get("value")):
+            differ.append((request["method"], request["path"], answer.get("error") or first_difference(expected, answer["value"])))
+    assert not differ
+
+
+def same(expected, found):
+    """Tell whether two results are equal, floats to the last bits."""
+    if isinstance(expected, dict):
+        return isinstance(found, dict) and sorted(expected) == sorted(found) and all(same(expected[k], found[k]) for k in expected)
+    if isinstance(expected, (list, tuple)):
+        return isinstance(found, list) and len(expected) == len(found) and all(map(same, expected, found))
+    if isinstance(expected, bool) or not isinstance(expected, (int, float)):
+        return expected == found
+    return not isinstance(found, bool) and isinstance(found, (int, float)) and math.isclose(expected, found, rel_tol=SAME, abs_tol=SAME)
+
+
+def first_difference(expected, found, where=""):
+    if isinstance(expected, dict) and isinstance(found, dict):
+        for key in sorted(set(expected) | set(found)):
+            if not same(expected.get(key), found.get(key)):
+                return first_difference(expected.get(key), found.get(key), f"{where}.{key}")
+    if isinstance(expected, list) and isinstance(found, list) and len(expected) == len(found):
+        for i, (one, other) in enumerate(zip(expected, found)):
+            if not same(one, other):
+                return first_difference(one, other, f"{where}[{i}]")
+    return f"{where}: {expected!r} here, {found!r} on the phone"
+
+
+def test_vendored_files_are_as_listed():
+    done = subprocess.run([sys.executable, str(ROOT / "tools" / "vendor.py"), "--check"], capture_output=True, text=True)
+    assert done.returncode == 0, done.stdout
+
+
+def test_the_worker_imports_files_that_exist_and_nothing_at_run_time():
+    seen, todo = set(), [ROOT / "static" / "sw.js"]
+    while todo:
+        path = todo.pop()
+        seen.add(path)
+        text = path.read_text()
+        # A service worker refuses both of these; MicroPython's own are reached under Node only.
+        if "vendor" not in path.parts:
+            assert not re.search(r"\bimport\s*\(", text), path
+        for name in re.findall(r'^import [^"\n]*"(\.[^"]+)";$', text, re.MULTILINE):
+            # The server serves sw.js from the root, so its imports start at /static.
+            found = (ROOT / name if path.name == "sw.js" else path.parent / name).resolve()
+            assert found.is_file(), (path, name)
+            if found not in seen:
+                todo.append(found)
+    own = set((ROOT / "static" / "js" / "worker").glob("*.js"))
+    assert own == {path for path in seen if path.parent.name == "worker"}
+
+
+def test_the_bundle_holds_every_module_of_the_core():
+    names = json.loads(build.bundle())["modules"]
+    wanted = {path.relative_to(ROOT / "webapp").with_suffix(".mpy").as_posix() for path in (ROOT / "webapp" / "core").rglob("*.py")}
+    assert set(names) == wanted
