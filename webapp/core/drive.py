@@ -1,256 +1,267 @@
-"""The drive: its form, its geometry, its speeds, and the faults that can be seen in it.
-
-A drive is one belt loop as plain data. Positions are seen from the belt side, x to the right, y up, in
-millimetres; angles are in degrees, anticlockwise from +x. `None` stands for a number that is not known:
-whatever does not need it is still computed.
-
-    version            1
-    name, loop         what the workshop calls it; "1".."3"
-    rotation           "clockwise" or "anticlockwise": the crankshaft, seen from the belt side
-    alternator_pulley  code of words.CHOICES["alternator_pulley"]
-    crank_pulley       code of words.CHOICES["crank_pulley"]
-    belt               BELT_KEYS below
-    pulleys            list in belt order, in either direction; PULLEY_KEYS below
-    tensioner          TENSIONER_KEYS below
-
-`diameter_mm` is the effective diameter of a grooved pulley (the datum diameter for a belt that is sold by
-datum length) and the outside of the rim of a flat one. `effective_mm` is the belt's length on the same line.
-"""
+"""The drive solved: spans, wraps, lengths, speeds, and the faults that can be seen in it."""
 
 import math
 
+from . import drive_data
+from . import drive_form
 from . import geometry
-from . import words
+from . import layout
+from . import tensioner
 from .errors import CoreError
 
-VERSION = 1
-MOST_PULLEYS = 24
-FEWEST_PULLEYS = 2
-
-# Each key with its rule: ("text", most), ("number", low, high), ("whole", low, high), ("choice", list of
-# words.CHOICES), ("flag",), ("pair", low, high) or ("load",), and what stands for it when it is not given.
-# Limits keep out slips of the finger; they are wide on purpose.
-TOP_KEYS = [
-    ["version", ("whole", 1, 1), VERSION], ["name", ("text", 60), ""], ["loop", ("text", 1), "1"],
-    ["rotation", ("choice", "sense"), "clockwise"],
-    ["alternator_pulley", ("choice", "alternator_pulley"), "unknown"],
-    ["crank_pulley", ("choice", "crank_pulley"), "unknown"],
-    ["belt", ("part",), None], ["pulleys", ("part",), None], ["tensioner", ("part",), None],
-]
-BELT_KEYS = [
-    ["section", ("text", 8), None],
-    ["ribs", ("whole", 1, 60), None],              # strands of a joined V-belt count as ribs
-    ["effective_mm", ("number", 100, 10000), None],
-    ["kg_per_m", ("number", 0.002, 10), None],     # whole belt; null = the section's value
-    ["differential_mm", ("number", -30, 30), None],  # cord line above the effective line; null = the section's
-    ["back_mm", ("number", 0, 30), None],          # cord line to the belt's back; null = the section's value
-    ["double_sided", ("flag",), False],
-    ["axial_n", ("number", 500, 1e7), None],       # stiffness EA of the whole belt; null = the section's value
-    ["bending_nm2", ("number", 0, 5), None],       # stiffness EI of the whole belt; null = the section's value
-]
-PULLEY_KEYS = [
-    ["name", ("text", 40), None],
-    ["kind", ("choice", "pulley_kind"), "idler"],
-    ["x_mm", ("number", -3000, 3000), None],
-    ["y_mm", ("number", -3000, 3000), None],
-    ["diameter_mm", ("number", 8, 1500), None],
-    ["face", ("choice", "belt_face"), "ribs"],     # the belt face that touches it
-    ["rim", ("choice", "rim"), None],              # null = grooved under ribs, flat under the back
-    ["turns", ("choice", "sense"), None],          # the way this accessory must turn; null = not known
-    ["inertia_kgm2", ("number", 0, 5), None],      # at its own shaft; null = typical of its kind
-    ["load", ("load",), None],                     # see loads.py; null = typical of its kind
-    ["decoupler_nm_per_deg", ("number", 0.01, 50), None],  # spring inside this pulley; null = typical
-]
-TENSIONER_KEYS = [
-    ["pulley", ("text", 40), None],                # the pulley that moves; null for stretch_fit and fixed
-    ["kind", ("choice", "tensioner"), "unknown"],
-    # automatic, automatic_set, hydraulic (an arm that a strut pushes); the pivot also serves eccentric and a
-    # slotted bracket that swings about a bolt.
-    ["pivot_x_mm", ("number", -3000, 3000), None],
-    ["pivot_y_mm", ("number", -3000, 3000), None],
-    ["torque_nm", ("number", 0, 500), None],       # of the spring when the arm stands at at_deg
-    ["at_deg", ("number", -720, 720), None],
-    ["rate_nm_per_deg", ("number", 0, 50), None],  # more for each degree that the belt pushes the arm back
-    ["friction", ("number", 0, 0.95), None],       # half width of the band, as a fraction of the spring torque
-    ["damping_nms", ("number", 0, 100), None],     # viscous damping of the arm [N m s/rad], hydraulic struts
-    ["inertia_kgm2", ("number", 0, 1), None],      # arm and pulley about the pivot
-    ["stops_deg", ("pair", -720, 720), None],      # end stops of the arm, either order
-    ["marks_deg", ("pair", -720, 720), None],      # marks that the pointer must stay between, as arm angles
-    # slotted, lead_screw: from where the pulley is drawn, the axis of the slot and the travel along it.
-    ["slot_deg", ("number", -720, 720), None],
-    ["travel_mm", ("pair", -500, 500), None],
-    ["mm_per_turn", ("number", 0.1, 20), None],    # lead screw: how far one turn moves the pulley
-]
-LOAD_KEYS = [
-    ["torque_nm", ("number", 0, 1000), None], ["power_w", ("number", 0, 100000), None],
-    ["amperes", ("number", 0, 1000), None], ["volts", ("number", 0, 100), None],
-    ["efficiency", ("number", 0.05, 1), None],
-]
-
-ARM_KINDS = ("automatic", "automatic_set", "hydraulic")
-
-
-def _bad(code, field, **values):
-    raise CoreError(code, field, values)
-
-
-def _number(value, low, high, field):
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
-        _bad("not-a-number", field)
-    if not math.isfinite(value):
-        _bad("not-a-number", field)
-    if value < low or value > high:
-        _bad("out-of-range", field, low=str(low), high=str(high))
-    return float(value)
-
-
-def _whole(value, low, high, field):
-    # JSON from another program may write a count as 6.0.
-    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value) or value != int(value):
-        _bad("not-whole", field)
-    if value < low or value > high:
-        _bad("out-of-range", field, low=str(low), high=str(high))
-    return int(value)
-
-
-def _text(value, most, field):
-    if not isinstance(value, str):
-        _bad("not-text", field)
-    if len(value) > most:
-        _bad("too-long", field, most=str(most))
-    return value
-
-
-def _pair(value, low, high, field):
-    if not isinstance(value, (list, tuple)) or len(value) != 2:
-        _bad("not-a-list", field)
-    return [_number(v, low, high, field) for v in value]
-
-
-def _value(value, rule, field):
-    """One value by its rule; None is allowed everywhere and means not known."""
-    name = rule[0]
-    if value is None or name == "part":
-        return value
-    if name == "number":
-        return _number(value, rule[1], rule[2], field)
-    if name == "whole":
-        return _whole(value, rule[1], rule[2], field)
-    if name == "text":
-        return _text(value, rule[1], field)
-    if name == "pair":
-        return _pair(value, rule[1], rule[2], field)
-    if name == "load":
-        return _filled(value, LOAD_KEYS, field + ".")
-    if name == "flag":
-        if not isinstance(value, bool):
-            _bad("not-a-flag", field)
-        return value
-    if not isinstance(value, str) or not words.is_choice(rule[1], value):
-        _bad("not-a-choice", field)
-    return value
-
-
-def _filled(data, keys, path):
-    """A copy of a dict with every key present and checked."""
-    if not isinstance(data, dict):
-        _bad("not-a-map", path[:-1])
-    out = {}
-    for key, rule, otherwise in keys:
-        value = _value(data.get(key), rule, path + key)
-        out[key] = otherwise if value is None else value
-    if len(out) < len(data) or [k for k in data if k not in out]:
-        for key in sorted(data):
-            if key not in out:
-                _bad("unknown-key", path + str(key)[:40])
-    return out
+# Accessories that a flat back cannot be trusted to drive (common practice, no source).
+_NEEDS_RIBS = ("crank", "alternator", "compressor", "steering_pump", "supercharger")
+# A span may touch the rim of a pulley that it passes by no more than this [mm].
+_TOUCH_MM = 0.5
+# A wrap beyond this in a broken route is a pulley that the belt passes by on its wrong side [rad].
+_PASSED_BY = math.radians(300.0)
 
 
 def form(drive: dict) -> dict:
-    """Return a drive in its full form: every key present, numbers as floats, None for what is not known.
+    """Return a drive in its full form (see `drive_form.form`).
 
-    Parameters:  drive: a drive as above; keys may be missing; the full form passes unchanged
-    Returns:     a new dict; the one given is not touched
-    Raises:      CoreError with the path of the value as field, such as "pulleys.3.diameter_mm" (pulleys
-                 count from 0): "not-a-number", "not-whole", "out-of-range", "not-text", "too-long",
-                 "not-a-choice", "not-a-flag", "not-a-list", "not-a-map", "unknown-key", "unknown-version",
-                 "few-pulleys", "too-many", "no-name", "same-name", "no-crank", "no-such-pulley"
+    Parameters:  drive: a drive as plain data
+    Raises:      CoreError as `drive_form.form`
     """
-    if not isinstance(drive, dict):
-        _bad("not-a-map", "")
-    if drive.get("version", VERSION) != VERSION:
-        _bad("unknown-version", "version")
-    full = _filled(drive, TOP_KEYS, "")
-    if full["loop"] not in ("1", "2", "3"):
-        _bad("not-a-choice", "loop")
-    full["belt"] = _filled(full["belt"] or {}, BELT_KEYS, "belt.")
-    full["tensioner"] = _filled(full["tensioner"] or {}, TENSIONER_KEYS, "tensioner.")
-    full["pulleys"] = _pulleys(full["pulleys"] or [])
-    moved = full["tensioner"]["pulley"]
-    if moved is not None and index_of(full, moved) is None:
-        _bad("no-such-pulley", "tensioner.pulley", value=moved)
-    return full
-
-
-def _pulleys(given):
-    if not isinstance(given, list):
-        _bad("not-a-list", "pulleys")
-    if len(given) < FEWEST_PULLEYS:
-        _bad("few-pulleys", "pulleys")
-    if len(given) > MOST_PULLEYS:
-        _bad("too-many", "pulleys", most=str(MOST_PULLEYS))
-    out = []
-    names = []
-    cranks = 0
-    for i in range(len(given)):
-        path = "pulleys." + str(i) + "."
-        pulley = _filled(given[i], PULLEY_KEYS, path)
-        if not pulley["name"] or not pulley["name"].strip():
-            _bad("no-name", path + "name")
-        if pulley["name"] in names:
-            _bad("same-name", path + "name", value=pulley["name"])
-        names.append(pulley["name"])
-        if pulley["kind"] == "crank":
-            cranks += 1
-        out.append(pulley)
-    if cranks != 1:
-        _bad("no-crank", "pulleys")
-    return out
+    return drive_form.form(drive)
 
 
 def check(drive: dict) -> list:
-    """Refuse a drive whose form is wrong, and say what is missing from it.
+    """Refuse a drive whose form is wrong, and return the paths of the numbers its geometry lacks.
 
-    Parameters:  drive: a drive as above
-    Returns:     the paths of the numbers that the geometry lacks, such as ["belt.effective_mm"]
-    Raises:      CoreError as `form`
+    Parameters:  drive: a drive as plain data
+    Raises:      CoreError as `drive_form.form`
     """
-    return missing(form(drive))
+    return drive_form.check(drive)
 
 
-def missing(full: dict) -> list:
-    """Return the paths of the numbers that a drive's geometry lacks.
+def solve(drive: dict) -> dict:
+    """Return the geometry of a drive, and its faults.
 
-    Parameters:  full: a drive in its full form
-    Returns:     list of paths, in the order of the form
+    Parameters:  drive: a drive as plain data (see `drive_form`) [mm, deg]
+    Returns:     {"spans": [{"from", "to", "length_mm", "x1_mm", "y1_mm", "x2_mm", "y2_mm"}] in the listed
+                 order, "wraps": [{"pulley", "deg", "sense"}], "effective_mm", "pitch_mm": length of the path
+                 on the effective and on the cord line, "low_mm", "high_mm": effective length over the
+                 range of the cord-to-back distance, "back_offset_mm": [value, low, high], "belt_minus_path_mm":
+                 how much longer the belt is than the path as drawn, "runs_as_listed": whether the belt moves
+                 in the listed order, "faults": see `faults`, "missing": paths of the numbers that are lacking};
+                 None stands for what cannot be computed
+    Valid:       an uncrossed belt in one plane, 2 to 24 pulleys
+    Raises:      CoreError as `drive_form.form`
+    Source:      plane geometry of signed radii; see `geometry` and `layout`
     """
-    out = []
-    for key in ("section", "effective_mm"):
-        if full["belt"][key] is None:
-            out.append("belt." + key)
-    for i in range(len(full["pulleys"])):
-        for key in ("x_mm", "y_mm", "diameter_mm"):
-            if full["pulleys"][i][key] is None:
-                out.append("pulleys." + str(i) + "." + key)
+    full = drive_form.form(drive)
+    laid = layout.lay_out(full)
+    count = len(full["pulleys"])
+    spans = []
+    wraps = []
+    for i in range(count):
+        spans.append(_span_of(full, laid, i, (i + 1) % count))
+        beta = laid["wraps"][i]
+        wraps.append({"pulley": full["pulleys"][i]["name"], "deg": None if beta is None else math.degrees(beta),
+                      "sense": layout.sense(full, laid, i)})
+    low, high = _length_range(full, laid)
+    return {"spans": spans, "wraps": wraps, "effective_mm": laid["effective_mm"], "pitch_mm": laid["pitch_mm"],
+            "low_mm": low, "high_mm": high, "back_offset_mm": laid["belt"]["back_mm"],
+            "belt_minus_path_mm": _spare(full, laid), "runs_as_listed": layout.travel(full, laid) > 0,
+            "faults": faults_of(full, laid), "missing": drive_form.missing(full)}
+
+
+def _span_of(full, laid, i, j):
+    span = laid["spans"][i]
+    out = {"from": full["pulleys"][i]["name"], "to": full["pulleys"][j]["name"], "length_mm": None,
+           "x1_mm": None, "y1_mm": None, "x2_mm": None, "y2_mm": None}
+    if span is not None:
+        out["length_mm"] = span[0]
+        out["x1_mm"], out["y1_mm"], out["x2_mm"], out["y2_mm"] = span[2:]
     return out
 
 
-def index_of(full: dict, name: str):
-    """Return a pulley's place in the list by its name, counted from 0, or None.
-
-    Parameters:  full: a drive in its full form · name: the pulley's name
-    """
+def _length_range(full, laid):
+    """A pulley's radius lengthens the path by its wrap: dL = beta dR."""
+    length = laid["effective_mm"]
+    if length is None:
+        return None, None
+    beta = 0.0
     for i in range(len(full["pulleys"])):
-        if full["pulleys"][i]["name"] == name:
-            return i
-    return None
+        if full["pulleys"][i]["face"] == "back" and not full["belt"]["double_sided"]:
+            beta += laid["wraps"][i]
+    if beta == 0:
+        return length, length
+    value, low, high = laid["belt"]["back_mm"]
+    return length - beta * (value - low), length + beta * (high - value)
+
+
+def _spare(full, laid):
+    if laid["effective_mm"] is None or full["belt"]["effective_mm"] is None:
+        return None
+    return full["belt"]["effective_mm"] - laid["effective_mm"]
+
+
+def speeds(drive: dict, engine_rpm: float) -> dict:
+    """Return how fast and which way everything turns, without slip.
+
+    v = omega r_cord;  each pulley n = v / (2 pi r_cord)
+
+    Parameters:  drive: a drive as plain data · engine_rpm: crankshaft speed, 0 to 12000 [1/min]
+    Returns:     {"belt_m_s", "pulleys": [{"pulley", "rpm", "sense", "ratio": of its speed to the
+                 crankshaft's}]}; None for what cannot be computed
+    Raises:      CoreError as `drive_form.form`; "out-of-range" for the speed
+    Source:      ISO 9981:2020, 5.4: speed ratios use the pitch diameter
+    """
+    full = drive_form.form(drive)
+    if not 0 <= engine_rpm <= 12000:
+        raise CoreError("out-of-range", "engine_rpm", {"low": "0", "high": "12000"})
+    laid = layout.lay_out(full)
+    radii = [layout.cord_radius_mm(p, laid["belt"], full["belt"]["double_sided"]) for p in full["pulleys"]]
+    crank = None
+    for i in range(len(radii)):
+        if full["pulleys"][i]["kind"] == "crank":
+            crank = radii[i]
+    pulleys = []
+    for i in range(len(radii)):
+        ratio = None if crank is None or radii[i] is None else crank / radii[i]
+        pulleys.append({"pulley": full["pulleys"][i]["name"], "ratio": ratio, "sense": layout.sense(full, laid, i),
+                        "rpm": None if ratio is None else engine_rpm * ratio})
+    return {"belt_m_s": None if crank is None else engine_rpm * math.pi / 30 * crank / 1000, "pulleys": pulleys}
+
+
+def faults(drive: dict) -> list:
+    """Return what is wrong, or worth a second look, in a drive.
+
+    Parameters:  drive: a drive as plain data
+    Returns:     list of {"code": key of words.FAULTS, "weight": "stop" (it cannot run so) | "check" (look
+                 again) | "note", "pulleys": names of those concerned, "field": path of the number concerned,
+                 "values": texts for the sentence}; the heaviest first. `words.fault_sentence` has the words
+    Raises:      CoreError as `drive_form.form`
+    Source:      geometry; least diameters from `sections.py`; least wraps and which accessory needs ribs:
+                 common practice, no source
+    """
+    full = drive_form.form(drive)
+    return faults_of(full, layout.lay_out(full))
+
+
+def faults_of(full: dict, laid: dict) -> list:
+    """Return the faults of a drive that is laid out already (see `faults`).
+
+    Parameters:  full: a drive in its full form · laid: `layout.lay_out` of it
+    """
+    found = []
+    _overlaps(full, laid, found)
+    _route(full, laid, found)
+    if laid["sound"] is not False:
+        _blocked(full, laid, found)
+        _wraps(full, laid, found)
+        _short_spans(full, laid, found)
+    _pulleys(full, laid, found)
+    if laid["sound"]:
+        for fault in tensioner.reach(full, laid):
+            found.append(fault)
+    order = ["stop", "check", "note"]
+    out = []
+    for weight in order:
+        out += [f for f in found if f["weight"] == weight]
+    return out
+
+
+def _fault(found, code, weight, pulleys, field, values=None):
+    found.append({"code": code, "weight": weight, "pulleys": [p["name"] for p in pulleys], "field": field,
+                  "values": values or {}})
+
+
+def _path(i, key):
+    return "pulleys." + str(i) + "." + key
+
+
+def _overlaps(full, laid, found):
+    pulleys = full["pulleys"]
+    for i in range(len(pulleys)):
+        for j in range(i + 1, len(pulleys)):
+            a = pulleys[i]
+            b = pulleys[j]
+            if None in (a["x_mm"], a["y_mm"], a["diameter_mm"], b["x_mm"], b["y_mm"], b["diameter_mm"]):
+                continue
+            dx = a["x_mm"] - b["x_mm"]
+            dy = a["y_mm"] - b["y_mm"]
+            reach = (a["diameter_mm"] + b["diameter_mm"]) / 2
+            if dx * dx + dy * dy < reach * reach:
+                by = reach - math.sqrt(dx * dx + dy * dy)
+                _fault(found, "overlap", "stop", [a, b], _path(j, "x_mm"), {"by": str(int(by + 0.5))})
+
+
+def _route(full, laid, found):
+    """Say why a route does not close, at the pulley where it goes wrong."""
+    if laid["sound"] is not False:
+        return
+    if abs(laid["turning"] + laid["way"]) < 1e-6 and abs(abs(laid["turning"]) - 1) < 1e-6:
+        _fault(found, "faces-swapped", "stop", full["pulleys"], "pulleys")
+        return
+    passed = [i for i in range(len(laid["wraps"])) if laid["wraps"][i] > _PASSED_BY]
+    for i in passed:
+        _fault(found, "not-reached", "stop", [full["pulleys"][i]], _path(i, "face"))
+    if not passed:
+        _fault(found, "route-crossed", "stop", full["pulleys"], "pulleys")
+
+
+def _blocked(full, laid, found):
+    """A span that runs through a pulley, or across another span."""
+    spans = laid["spans"]
+    pulleys = full["pulleys"]
+    count = len(spans)
+    for i in range(count):
+        if spans[i] is None:
+            continue
+        ends = (i, (i + 1) % count)
+        for j in range(count):
+            p = pulleys[j]
+            if j in ends or None in (p["x_mm"], p["y_mm"], p["diameter_mm"]):
+                continue
+            if geometry.distance_to_span(p["x_mm"], p["y_mm"], spans[i]) < p["diameter_mm"] / 2 - _TOUCH_MM:
+                _fault(found, "span-blocked", "stop", [pulleys[ends[0]], pulleys[ends[1]], p], _path(j, "x_mm"))
+        for j in range(i + 2, count):
+            if spans[j] is not None and geometry.spans_cross(spans[i], spans[j]):
+                _fault(found, "spans-cross", "stop", [pulleys[ends[0]], pulleys[ends[1]], pulleys[j],
+                                                     pulleys[(j + 1) % count]], "pulleys")
+
+
+def _wraps(full, laid, found):
+    for i in range(len(laid["wraps"])):
+        pulley = full["pulleys"][i]
+        beta = laid["wraps"][i]
+        if beta is None:
+            continue
+        least = drive_data.LEAST_WRAP[pulley["kind"]]
+        if math.degrees(beta) < least:
+            _fault(found, "small-wrap", "check", [pulley], _path(i, "x_mm"),
+                   {"wrap": str(int(math.degrees(beta) + 0.5)), "least": str(int(least))})
+
+
+def _short_spans(full, laid, found):
+    count = len(laid["spans"])
+    for i in range(count):
+        span = laid["spans"][i]
+        if span is not None and span[0] < drive_data.SHORTEST_SPAN_MM:
+            _fault(found, "short-span", "note", [full["pulleys"][i], full["pulleys"][(i + 1) % count]], _path(i, "x_mm"),
+                   {"length": str(int(span[0] + 0.5)), "least": str(int(drive_data.SHORTEST_SPAN_MM))})
+
+
+def _pulleys(full, laid, found):
+    """What can be seen at one pulley alone."""
+    least = laid["belt"]["least_mm"]
+    single = not full["belt"]["double_sided"]
+    for i in range(len(full["pulleys"])):
+        pulley = full["pulleys"][i]
+        on_back = pulley["face"] == "back" and single
+        if on_back and pulley["kind"] in _NEEDS_RIBS:
+            _fault(found, "wrong-face", "stop", [pulley], _path(i, "face"))
+        elif on_back and pulley["rim"] == "grooved":
+            _fault(found, "grooves-on-back", "check", [pulley], _path(i, "rim"))
+        elif not on_back and pulley["rim"] == "flat" and pulley["kind"] not in ("idler", "tensioner"):
+            _fault(found, "flat-under-ribs", "stop", [pulley], _path(i, "rim"))
+        turns = pulley["turns"]
+        if turns is not None and laid["sound"] is not False and turns != layout.sense(full, laid, i):
+            _fault(found, "turns-backwards", "stop", [pulley], _path(i, "turns"), {"way": turns})
+        diameter = pulley["diameter_mm"]
+        if least is not None and diameter is not None and not on_back and diameter < least:
+            _fault(found, "small-pulley", "check", [pulley], _path(i, "diameter_mm"),
+                   {"least": str(int(least)), "section": full["belt"]["section"]})
