@@ -99,7 +99,8 @@ def _try_belt(form, data):
     try:
         belt_of(data)
     except CoreError as error:
-        form.fail(_FIELDS.get(error.field, error.field), error.code, error.values)
+        field = "mass" if error.code == "no-mass" else _FIELDS.get(error.field, error.field)
+        form.fail(field, error.code, error.values)
     length, error = units.to_si(data["length"], "length"), units.to_si(data["length_error"], "length")
     if error >= length / 2:
         form.fail("length_error", "error-too-large")
@@ -348,7 +349,7 @@ def labels(readings: list) -> list:
 def setup_context(typed: dict, method: str, shop: dict, errors: dict, last=None) -> dict:
     """Return what the set-up page shows.
 
-    Parameters:  as `fields`
+    Parameters:  typed, method, shop, errors, last: as for `fields`
     """
     rare = ("section", "ribs", "mass", "belt_length", "length_error", "tool")
     known = ""
