@@ -1,7 +1,7 @@
 """Requests and template contexts on which both hosts have to agree.
 
 A new screen is covered by its row in the route table: every GET row is asked for every job of the invented workshop,
-every POST row once with an empty form. Add to `ASKED` what these do not reach (a good form, a query), and to
+every POST row with an empty form. Add to `ASKED` what these do not reach (a good form, a query), and to
 `PAGES` the contexts of templates that no screen function shows.
 """
 
@@ -13,16 +13,28 @@ IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
 
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
+              "method": ["pluck", "press"],
               "token": ["0" * 32]}
 
-# (method, path, query, form); {job} is the first job of the workshop.
+READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
+           ["length_error_unit", "mm"], ["section", "PK"], ["ribs", "6"], ["engine_temperature", "cold"], ["step", "read"],
+           ["reading", "81,5"], ["reading", "82.1"], ["reading", "41"], ["reading", "82"]]
+PRESSING = READING[:9] + [["force", "25"], ["force_unit", "N"], ["reading_unit", "mm"], ["reading", "6.5"], ["reading", "6"]]
+
+# (method, path, query, form); one with {job} is asked for every job of the workshop.
 ASKED = [
     ("POST", "/book", [], [["registration", "KX 21 <&> “Ä”"], ["distance", "12,5,0"], ["complaint", "squeals"]]),
     ("GET", "/find", [["code", "K7MA 4QX9"]], []),
     ("GET", "/reads/_marking", [["marking", "6PK1500"]], []),
     ("GET", "/reads/_marking", [["marking", "<b>nonsense</b>"]], []),
+    ("GET", "/sums/span", [["method", "pluck"]] + READING, []),
+    ("GET", "/sums/span", [["method", "press"]] + PRESSING, []),
     ("POST", "/jobs/{job}/notes", [], [["text", "a & b < c \" ' → ° 漢"]]),
-]
+    ("GET", "/jobs/{job}/1/tension/pluck", READING, []),
+    ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),
+    ("POST", "/jobs/{job}/1/tension/pluck", [], READING),
+    ("GET", "/jobs/{job}/withdraw", [["event", "{last}"]], []),
+] + [("GET", "/jobs/{job}/1/belts/old", [["step", step]], []) for step in ("marking", "ribs", "length", "wear", "photo")]
 
 OUTBOX = {"waiting": 2, "photos": 1, "last_sync": "2026-03-20T07:00:00Z",
           "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}]}
@@ -54,9 +66,13 @@ def requests(folder) -> list:
         db.close()
     fixed["who"] = fixed["people"][0]["id"]
     jobs = list(logs)
-    asked = [(method, path.replace("{job}", jobs[0]), query, form) for method, path, query, form in ASKED]
+    asked = []
+    for method, path, query, form in ASKED:
+        for job in jobs if "{job}" in path else jobs[:1]:
+            filled = [[name, logs[job][-1]["id"] if value == "{last}" else value] for name, value in query]
+            asked.append((method, path.replace("{job}", job), filled, form))
     for method, pattern, _needs, _module, _function in routes.TABLE:
-        for path in _paths(pattern, jobs if method == "GET" else jobs[:1]):
+        for path in _paths(pattern, jobs):
             asked.append((method, path, [], []))
     return [_case(fixed, logs, *one) for one in asked]
 

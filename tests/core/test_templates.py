@@ -39,7 +39,7 @@ def tree(html):
         children = [walk(child) for child in node.children]
         return [node.name, sorted((key, str(value)) for key, value in node.attrs.items()),
                 [child for child in children if child is not None]]
-    return walk(BeautifulSoup(html, "html5lib"))
+    return walk(BeautifulSoup(html, "html.parser"))
 
 
 def first_difference(one, other, where=""):
