@@ -104,11 +104,18 @@ def app_server(demo_copy):
     server.stop()
 
 
-@pytest.fixture(scope="session")
-def chromium():
-    """One browser for all tests; open a context of your own in it."""
+# One per module: two of them cannot run side by side in one thread.
+@pytest.fixture(scope="module")
+def playwright():
+    """Playwright, for tests that start a browser in their own way."""
     assert CHROMIUM, f"chromium is missing: {HOW}"
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
+    with sync_playwright() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def chromium(playwright):
+    """A browser for the tests of one module; open a context of your own in it."""
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+    yield browser
+    browser.close()

@@ -27,9 +27,9 @@ def main():
 
 @main.command("serve")
 @DATA
-@click.option("--port", default=8080, show_default=True, help="Plain HTTP: this machine, and connecting phones.")
-@click.option("--https-port", type=int, help="HTTPS for the workshop.  [default: the port after --port]")
-@click.option("--name", help="Name or IPv4 address of this server, fixed at the first start.  [default: LAN address]")
+@click.option("--port", type=int, help="Plain HTTP: this machine, and connecting phones.  [at first: 8080]")
+@click.option("--https-port", type=int, help="HTTPS for the workshop.  [at first: the port after --port]")
+@click.option("--name", help="Name or IPv4 address of this server, fixed at the first start.  [at first: LAN address]")
 @click.option("--bind", default="0.0.0.0", show_default=True, help="Address to listen on.")
 @click.option("--demo", is_flag=True, help="An invented workshop: the origin follows this command every time.")
 def serve_command(data, port, https_port, name, bind, demo):
@@ -37,9 +37,8 @@ def serve_command(data, port, https_port, name, bind, demo):
     serve.log_to_stderr()
     # Others on this machine have no business with the records.
     data.mkdir(mode=0o700, parents=True, exist_ok=True)
-    asked = origin.Origin(name or origin.lan_address(), port, https_port or port + 1)
     try:
-        fixed = _fix_origin(data, asked, name, demo)
+        fixed = _fix_origin(data, name, port, https_port, demo)
         certificates = tls.Certificates(data / "tls")
         app = create_app({"DATA": data, "ORIGIN": fixed, "CERTIFICATES": certificates})
         server = serve.Server(app, fixed, certificates, bind)
@@ -50,17 +49,18 @@ def serve_command(data, port, https_port, name, bind, demo):
     server.wait()
 
 
-def _fix_origin(data, asked, name, demo):
+def _fix_origin(data, name, port, https_port, demo):
     """The origin of the first start holds for good, since paper tags and phones' storage are bound to it."""
     held = origin.load(data)
     if held is None or demo:
-        origin.save(data, asked)
-        return asked
-    if (name and name != held.name) or (asked.http_port, asked.https_port) != (held.http_port, held.https_port):
+        port = port or 8080
+        held = origin.Origin(name or origin.lan_address(), port, https_port or port + 1)
+        origin.save(data, held)
+    asked = origin.Origin(name or held.name, port or held.http_port, https_port or held.https_port)
+    if asked != held:
         raise click.ClickException(
             f"This workshop lives at {held.url} (plain port {held.http_port}), and its tags and phones are bound to that. "
-            f"Start with --port {held.http_port} --https-port {held.https_port} and without --name, or move it: see "
-            "“Moving the server” in the README.")
+            "Start without --name, --port and --https-port, or move it: see “Moving the server” in the README.")
     return held
 
 

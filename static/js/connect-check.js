@@ -1,5 +1,7 @@
 // Checks that this phone can work without signal, and says in words what is missing.
 
+import { registration } from "./register.js";
+
 const WORKER_SECONDS = 20;
 
 const checks = {
@@ -14,11 +16,10 @@ const checks = {
     if (!("serviceWorker" in navigator)) {
       return bad("This browser cannot keep the app on the phone. Use the browser that came with the phone, not a private window.");
     }
-    const given = navigator.serviceWorker.register("/sw.js").then(() => navigator.serviceWorker.ready);
+    const given = registration.then(() => navigator.serviceWorker.ready);
     const late = new Promise((done) => setTimeout(done, WORKER_SECONDS * 1000, null));
     try {
-      const registration = await Promise.race([given, late]);
-      return registration
+      return await Promise.race([given, late])
         ? ok("The app is on this phone and answers without signal.")
         : bad("The app is still being fetched. Stay in reach of the workshop network and check again.");
     } catch (error) {
