@@ -384,38 +384,47 @@ def order_key(event: dict) -> tuple:
     return (1, 0, event["device"], int(event["n"]), event["id"])
 
 
-def _root(event, by_id):
-    """Follow `replaces` to the entry that started the line of corrections, or None while it is missing."""
-    seen = []
-    while event["replaces"] is not None:
-        if event["replaces"] not in by_id or event["replaces"] in seen:
-            return None
-        seen.append(event["replaces"])
-        event = by_id[event["replaces"]]
-    return event["id"]
+def _turns(ordered):
+    """Return [[root id, event], ...]: fold order, but a correction takes its turn not before its target.
+
+    The root is the entry that started the line of corrections. What names a missing target,
+    or itself by a circle, gets no turn.
+    """
+    turns = []
+    roots = {}
+    waiting = {}
+    for event in ordered:
+        queue = [event]
+        while queue:
+            e = queue.pop(0)
+            target = e["replaces"]
+            if target is not None and target not in roots:
+                waiting[target] = waiting.get(target, []) + [e]
+                continue
+            roots[e["id"]] = e["id"] if target is None else roots[target]
+            turns.append([roots[e["id"]], e])
+            queue = waiting.pop(e["id"], []) + queue
+    return turns
 
 
 def _line_up(events):
     """Return [history entry, ...] in fold order and [[root entry, standing event], ...]."""
     ordered = sorted(events, key=order_key)
-    by_id = {}
-    for e in ordered:
-        by_id[e["id"]] = e
     history = []
-    last = {}
+    entries = {}
     for e in ordered:
         entry = {"id": e["id"], "kind": e["kind"], "loop": e["loop"], "data": e["data"], "who": e["who"],
                  "device": e["device"], "at": e["at"], "replaces": e["replaces"], "seq": e.get("seq"),
                  "received": e.get("received"), "hash": e.get("hash"), "verified": bool(e.get("verified")),
-                 "state": "stands", "late": False}
-        root = _root(e, by_id)
-        if root is None:
-            entry["state"] = "waits"
-        else:
-            if root in last:
-                last[root]["state"] = "replaced"
-            last[root] = entry
+                 "state": "waits", "late": False}
+        entries[e["id"]] = entry
         history.append(entry)
+    last = {}
+    for root, e in _turns(ordered):
+        if root in last:
+            last[root]["state"] = "replaced"
+        last[root] = entries[e["id"]]
+        last[root]["state"] = "stands"
     standing = []
     for entry in history:
         if entry["replaces"] is None:
