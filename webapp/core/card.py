@@ -196,10 +196,14 @@ def places(job: dict) -> list:
 def next_step(job: dict):
     """Return [loop, step] of the first step that is neither done nor skipped, None when the job is signed.
 
+    A safety stop comes before everything else.
+
     Parameters:  job: the folded job
     """
+    if job["gate_stop"] is not None:
+        return ["", "gate"]
     for place in places(job):
-        if step_state(job, place[0], place[1])[0] in ("open", "stopped"):
+        if step_state(job, place[0], place[1])[0] == "open":
             return place
     return None
 
@@ -307,6 +311,8 @@ def waits_in_words(job: dict) -> str:
         return "Signed, then changed: sign again"
     if job["ready"] is not None:
         return "Ready for signature"
+    if following[1] == "signed":
+        return "Everything recorded: sign off"
     name = step_name(following[1])
     if following[1] == "booked":
         name = "Facts of the drive"

@@ -125,7 +125,7 @@ def _chosen_loop(request, job, following):
 
 def _next_panel(job, following):
     if following is None:
-        return {"label": "Finished", "name": "Print the sheet", "hint": "", "path": "/jobs/" + job["id"] + "/sheet"}
+        return {"label": "Finished", "name": "Sheet", "hint": "", "path": "/jobs/" + job["id"] + "/sheet"}
     loop, step = following
     name = card.step_name(step)
     if step == "booked":
@@ -150,7 +150,8 @@ def _card_context(request, given):
             "complaint": booked["complaint"], "service": booked["service"], "cautions": cautions,
             "cautions_for": card.step_name(following[1]) if following is not None else "",
             "late": str(len(job["late"])) if job["late"] else "", "signed": job["signature"] is not None,
-            "waits": words.label("waiting_for", card.waiting_for(job)), "handover": _last_handover(job, given),
+            "stopped": job["gate_stop"]["data"]["reason"] if job["gate_stop"] is not None else "",
+            "waits": words.label("waiting_for", card.waiting_for(job)) if following is not None else "", "handover": _last_handover(job, given),
             "last_who": person_name(given, last["who"]), "last_ago": times.ago(last["at"], given["now"]),
             "last_kind": words.label("kind", last["kind"]), "photos": photos.strip_of(job, given)[-6:],
             "again": "/jobs/" + job["id"] + "/_card?loop=" + loop,
