@@ -14,7 +14,7 @@ from pathlib import Path
 
 from webapp import people, photos, shop, store
 from webapp.app import create_app
-from webapp.core import events
+from webapp.core import door, events
 
 from . import jobs
 from .photos import HEIGHT, WIDTH
@@ -75,6 +75,18 @@ class Job:
         event = events.make(self._given(who), 0, kind, self.id, data, loop, replaces)
         self._workshop.store(event, by_server)
         return event["id"]
+
+    def post(self, who, path, form):
+        """Fill in one of the core's own forms, for entries that hold what the screen showed."""
+        db = self._workshop.db
+        given = dict(self._given(who), events=store.job_events(db, self.id), people=people.listed(db),
+                     shop=dict(shop.load(db), origin=""))
+        question = {"method": "POST", "path": f"/jobs/{self.id}{path}", "query": [], "form": form}
+        reply = door.handle(question, given)
+        if reply["do"] != "record":
+            raise ValueError(f"{path}: {reply['context'].get('problems')}")
+        for event in reply["events"]:
+            self._workshop.store(event)
 
     def photo(self, who, jpeg, subject, loop="", note=None):
         digest = hashlib.sha256(jpeg).hexdigest()

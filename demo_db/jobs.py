@@ -4,8 +4,8 @@ Nobody and nothing here exists. Every value is invented; frequencies follow from
 own span formula, so that a reading and its verdict fit together.
 """
 
-from webapp.core import belts, reading, span
-from webapp.core.numbers import fixed, with_interval
+from webapp.core import belts, span
+from webapp.core.numbers import fixed
 
 from . import photos
 
@@ -67,20 +67,14 @@ def target(low, high, source, state="new"):
     return {"kind": "maker", "low": newton(low), "high": newton(high), "source": source, "belt_state": state}
 
 
-def pluck(name, length_mm, section, ribs, tension_n, belt_length, window, tensioner, temperature="cold"):
-    """Four readings around the frequency that the invented tension gives, with the core's own result and verdict."""
-    mass = belts.mass_per_m(section, ribs)
-    length = float(length_mm) / 1000
-    hz = span.frequency_from_tension(tension_n, length, mass["kg_per_m"])
-    readings = [fixed(hz * factor, 1) for factor in (0.994, 1.003, 1.008, 0.998)]
-    result = reading.pluck([float(r) for r in readings], length, 0.002, mass["kg_per_m"], mass["low"], mass["high"],
-                           *belts.bending_nm2(section, ribs))
-    verdict = reading.judge(result, *window, "new", tensioner)
-    value, low, high = with_interval(result["tension_n"], result["low_n"], result["high_n"])
-    shown = {"tension": value + " N", "between": low + " to " + high + " N", "verdict": verdict["sentence"]}
-    return {"method": "pluck", "span": name, "length": mm(length_mm), "section": section, "ribs": ribs, "mass": None,
-            "belt_length": mm(belt_length), "readings": readings, "reading_unit": "Hz", "force": None,
-            "engine_temperature": temperature, "tool": "Clip-on frequency meter", "shown": shown}
+def pluck(name, length_mm, section, ribs, tension_n, belt_length, temperature="cold"):
+    """The form of four readings around the frequency that the invented tension gives on a string."""
+    kg_per_m = belts.mass_per_m(section, ribs)["kg_per_m"]
+    hz = span.frequency_from_tension(tension_n, float(length_mm) / 1000, kg_per_m)
+    readings = [["reading", fixed(hz * factor, 1)] for factor in (0.994, 1.003, 1.008, 0.998)]
+    return [["span", name], ["length", length_mm], ["length_unit", "mm"], ["section", section], ["ribs", str(ribs)],
+            ["belt_length", belt_length], ["belt_length_unit", "mm"], ["engine_temperature", temperature],
+            ["tool", "Clip-on frequency meter"]] + readings
 
 
 def done(step, text):
@@ -116,7 +110,7 @@ def squeal(job):
             loop="1")
     job.photo("mara", photos.pointer(14, 4), "pointer", loop="1", note="After two turns by hand")
     job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
-    job.add("mara", "span_read", pluck("Crank to pump", "262", "PK", 6, 415, "2100", (300, 560), "automatic"), loop="1")
+    job.post("mara", "/1/tension/pluck", pluck("Crank to pump", "262", "PK", 6, 415, "2100"))
     job.add("mara", *done("aligned", "Straightedge on crank, pump and compressor: no gap. Nothing was disturbed."), loop="1")
     job.add("mara", *done("proved", "Idle, 2,000 a minute, full lock, blower on: quiet. Wet start next morning: quiet."))
     job.add("mara", *done("next_check", "Look at the belt at the next service."))
@@ -146,7 +140,7 @@ def lamp(job):
                            "released slowly, two turns by hand."), loop="1")
     job.photo("joost", photos.pointer(24, -12), "pointer", loop="1")
     job.add("joost", "target_set", target("350", "680", "Vehicle maker's data sheet for this engine"), loop="1")
-    job.add("joost", "span_read", pluck("Alternator to idler", "214", "PK", 7, 478, "1835", (350, 680), "automatic"), loop="1")
+    job.post("joost", "/1/tension/pluck", pluck("Alternator to idler", "214", "PK", 7, 478, "1835"))
     job.add("joost", *done("aligned", "Laser line on the new pulley: 0.3 mm out, limit 1 mm by the tool's sheet."), loop="1")
     job.add("joost", *done("proved", "Lamp off, 14.2 V at idle with lights on, no rattle at shut-down, hot and cold."))
     job.add("joost", *done("next_check", "Arm swing at idle again at the next service."))

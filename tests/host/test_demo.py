@@ -71,8 +71,9 @@ def test_readings_lie_around_the_invented_tension(db):
         hz = sum(float(r) for r in data["readings"]) / len(data["readings"])
         string_n = 4 * 0.018 * ribs * (float(data["length"]["value"]) / 1000) ** 2 * hz ** 2
         assert string_n == pytest.approx(tension, rel=0.01)
-        low, high = (float(part.split()[0]) for part in data["shown"]["between"].split(" to "))
-        assert low < float(data["shown"]["tension"].split()[0]) < high
+        shown = data["shown"]
+        assert float(shown["low"]) < float(shown["tension"]) < float(shown["high"])
+        assert shown["verdict"] == "Inside the target"
 
 
 def check_digit(vin):
