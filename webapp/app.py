@@ -39,7 +39,9 @@ def create_app(settings: dict) -> Flask:
     app = Flask("webapp", root_path=str(ROOT / "webapp"), static_folder=str(ROOT / "static"))
     for name, default, _meaning in SETTINGS:
         app.config[name] = settings.get(name, default)
-    data = Path(app.config["DATA"])
+    # Flask looks for files to send beside the package, so a relative folder has to be made absolute.
+    data = Path(app.config["DATA"]).resolve()
+    app.config["DATA"] = data
     data.mkdir(parents=True, exist_ok=True)
     app.config["DATABASE"] = data / "spanwright.db"
     store.open_database(app.config["DATABASE"]).close()
@@ -64,10 +66,19 @@ def create_app(settings: dict) -> Flask:
 
 def _compress(app):
     app.config["COMPRESS_ALGORITHM"] = ["br", "gzip"]
-    app.config["COMPRESS_ALGORITHM_STREAMING"] = ["br", "deflate"]
+    app.config["COMPRESS_STREAMS"] = False
     app.config["COMPRESS_MIMETYPES"] = ["text/html", "text/css", "text/javascript", "application/json",
                                         "application/wasm", "image/svg+xml", "application/manifest+json"]
     Compress(app)
+    # Runs before the compression, which would leave the file of a streamed answer open.
+    app.after_request(_read_whole)
+
+
+def _read_whole(response):
+    if request.endpoint == "static" and response.status_code == 200:
+        response.direct_passthrough = False
+        response.make_sequence()
+    return response
 
 
 def _say(error):

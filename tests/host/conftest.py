@@ -1,12 +1,13 @@
 """A workshop of its own for each test."""
 
+import functools
 import uuid
 
 import argon2
 import pytest
 
 from webapp import app as application
-from webapp import context, devices, people, store
+from webapp import build, context, devices, people, store
 
 AT = "2026-03-09T08:05:00Z"
 PIN = "4711"
@@ -16,6 +17,15 @@ PIN = "4711"
 def quick_pins(monkeypatch):
     """The cheapest hash that argon2 allows: these tests are not about its cost."""
     monkeypatch.setattr(people, "hasher", argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+
+
+made = functools.cache(build.make)
+
+
+@pytest.fixture(autouse=True)
+def one_build(monkeypatch):
+    """What a phone installs is the same for every app of a test run."""
+    monkeypatch.setattr(build, "make", made)
 
 
 @pytest.fixture
