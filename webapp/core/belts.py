@@ -12,6 +12,7 @@ from .sections import AXIAL_PK_N, AXIAL_STRETCH_PK_N, BENDING_PK_NM2, RIBBED, V_
 SHORTEST_MM = 200.0
 LONGEST_MM = 12500.0
 MOST_RIBS = 60
+MAX_CHARACTERS = 60
 INCH = 25.4
 
 _DIGITS = "0123456789"
@@ -79,7 +80,7 @@ def _is_number(token):
 
 
 def _number(token):
-    if token.count(".") > 1:
+    if not _is_number(token) or token.count(".") > 1:
         _bad("marking-unread", part=token)
     return float(token)
 
@@ -116,10 +117,12 @@ def parse(marking: str) -> dict:
                  "strands" (None for one), "cogged", "stretch", "inch" (the printed number of inches
                  or tenths, None for mm), "text": the marking in the form of `text`}
     Valid:       lengths 200 to 12500 mm, 1 to 60 ribs
-    Raises:      CoreError "empty", "marking-..." naming the part that is wrong or can be read two ways
+    Raises:      CoreError "empty", "too-long", "marking-..." naming the part that is wrong or can be read two ways
     Source:      ISO 9981, ISO 9982 (PK form), ARPM IP-26 (500J10 form), ISO 2790 (AV), DIN 2215
                  (width x Li), ISO 4184 (Ld), SAE J636; A 62, 3V and 4L by common practice, no source
     """
+    if len(marking) > MAX_CHARACTERS:
+        _bad("too-long", most=str(MAX_CHARACTERS))
     tokens = _tokens(marking)
     if not tokens:
         raise CoreError("empty", "marking")

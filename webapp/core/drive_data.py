@@ -33,6 +33,22 @@ SHORTEST_SPAN_MM = 100.0
 FRICTION = {"ribs": [0.44, 0.40, 0.48], "v": [0.5123, 0.45, 0.5123], "back": [0.35, 0.30, 0.40]}
 CONDITION = {"dry": 1.0, "wet": 0.55, "worn": 0.75, "wet_worn": 0.40}
 
+# Loads by kind when a drive gives none: torque [N m] value, low, high, and how it goes with the accessory's
+# speed: "flat", or "square" from the speed in the last place [1/min].  From memory with low confidence.
+TORQUE = {"compressor": [15.0, 5.0, 30.0, "flat", 0.0], "steering_pump": [5.0, 2.0, 20.0, "flat", 0.0],
+          "water_pump": [3.0, 1.0, 5.0, "square", 6000.0], "fan": [5.0, 2.0, 10.0, "square", 3000.0],
+          "air_pump": [2.0, 1.0, 4.0, "flat", 0.0], "supercharger": [10.0, 5.0, 25.0, "flat", 0.0],
+          "tensioner": [0.05, 0.02, 0.1, "flat", 0.0], "idler": [0.05, 0.02, 0.1, "flat", 0.0],
+          "crank": [0.0, 0.0, 0.0, "flat", 0.0]}
+# An alternator that the drive does not describe: rated current [A] and voltage [V].
+ALTERNATOR_A = 120.0
+ALTERNATOR_V = 14.0
+# Efficiency: 0.50 to 0.55 for older claw-pole machines, 0.60 to 0.75 for newer ones (a handbook chapter and a
+# white paper for the low end, the rest from memory).
+ALTERNATOR_EFFICIENCY = [0.55, 0.70, 0.50]
+# Share of the rated current over rotor speed [1/min]: the usual shape of the curve, from memory.
+ALTERNATOR_CURVE = [[1000.0, 0.0], [1500.0, 0.35], [2000.0, 0.6], [3000.0, 0.85], [6000.0, 1.0]]
+
 # Typical numbers at the accessory's own shaft, all from memory with low confidence; ranges in the comments.
 INERTIA = {"alternator": 3.0e-3,      # 2 to 4e-3
            "compressor": 2.5e-3,      # 1 to 4e-3
@@ -44,9 +60,9 @@ INERTIA = {"alternator": 3.0e-3,      # 2 to 4e-3
 RING_INERTIA = {"alternator": 2.0e-4, "crank": 8.0e-3}
 # Springs inside decouplers [N m/deg].
 DECOUPLER = {"alternator": 0.35, "crank": 3.0}
+# Share of critical damping of such a spring with its own inertia.
+DECOUPLER_DAMPING = 0.10
 ARM_INERTIA = 2.5e-3                  # arm and pulley about the pivot [kg m2]
-ARM_FRICTION = 0.15                   # 0.10 to 0.25 for symmetric types
-ARM_RATE = 0.4                        # 0.2 to 0.6 N m/deg
 # Share of critical damping that the cord gives the belt's lengthwise vibration: 1 to 5 percent of span modes.
 CORD_DAMPING = 0.03
 

@@ -52,7 +52,7 @@ class Arm:
         if data["pulley"] is None:
             _missing("tensioner.pulley")
         _need(data, ("pivot_x_mm", "pivot_y_mm", "torque_nm", "at_deg", "rate_nm_per_deg"), "tensioner.")
-        _need_route(full, laid)
+        need_route(full, laid)
         i = drive_form.index_of(full, data["pulley"])
         pulley = full["pulleys"][i]
         self.data = data
@@ -120,7 +120,12 @@ class Arm:
         return good
 
 
-def _need_route(full, laid):
+def need_route(full: dict, laid: dict) -> None:
+    """Refuse to compute tensions on a route that is not fully known, or that crosses itself.
+
+    Parameters:  full: a drive in its full form · laid: its `layout.lay_out`
+    Raises:      CoreError "number-missing" with the number's path, "route-crossed"
+    """
     lacking = drive_form.missing(full)
     lacking = [path for path in lacking if path != "belt.effective_mm"]
     if lacking:
@@ -160,11 +165,14 @@ def _belt_length(laid, effective_mm, tension):
     return cord * (1 + (tension - belt["measuring_n"]) / belt["axial_n"][0])
 
 
-def _surplus(arm, laid, effective_mm, angle):
-    """How much longer the path is than the stretched belt when the arm stands there [mm]."""
+def _surplus(arm, laid, effective_mm, angle, extra_n):
+    """How much longer the path is than the stretched belt when the arm stands there [mm].
+
+    extra_n is by how much the belt's mean tension exceeds the tension at the arm, as when running.
+    """
     found = arm.at(angle)
     path = found[0] + 2 * math.pi * laid["belt"]["differential_mm"]
-    return path - _belt_length(laid, effective_mm, arm.tension(angle, found[1]))
+    return path - _belt_length(laid, effective_mm, arm.tension(angle, found[1]) + extra_n)
 
 
 def _effective_for(arm, laid, angle):
@@ -217,16 +225,17 @@ def rest(drive: dict) -> dict:
     return _described(full, laid, arm, travel, angle)
 
 
-def _rest_angle(arm, laid, effective, travel):
-    at_free = _surplus(arm, laid, effective, travel["free"])
-    at_full = _surplus(arm, laid, effective, travel["full"])
+def _rest_angle(arm, laid, effective, travel, extra_n=0.0):
+    at_free = _surplus(arm, laid, effective, travel["free"], extra_n)
+    at_full = _surplus(arm, laid, effective, travel["full"], extra_n)
     if at_free < 0:
         by = effective - arm.at(travel["free"])[0]
         raise CoreError("belt-too-long", "belt.effective_mm", {"by": _mm(max(1.0, by))})
     if at_full > 0:
         by = arm.at(travel["full"])[0] - effective
         raise CoreError("belt-too-short", "belt.effective_mm", {"by": _mm(max(1.0, by))})
-    return roots.bracketed(lambda a: _surplus(arm, laid, effective, a), travel["full"], travel["free"], _ANGLE_WIDTH)
+    return roots.bracketed(lambda a: _surplus(arm, laid, effective, a, extra_n), travel["full"], travel["free"],
+                           _ANGLE_WIDTH)
 
 
 def _mm(value):
@@ -302,6 +311,22 @@ def _arm_faults(full, out):
     return found
 
 
+def running(full: dict, laid: dict, extra_n: float) -> dict:
+    """Return the arm while the engine runs: the loaded spans stretch the belt, and the arm follows.
+
+    Parameters:  full: a drive in its full form · laid: its `layout.lay_out` · extra_n: by how much the
+                 belt's mean tension exceeds the static tension at the arm [N]
+    Returns:     {"angle_deg", "tension_n": static part at the arm, "lever_mm"}
+    Raises:      CoreError as `rest`
+    Source:      as `rest`
+    """
+    arm = Arm(full, laid)
+    _need(full["belt"], ("effective_mm",), "belt.")
+    angle = _rest_angle(arm, laid, full["belt"]["effective_mm"], _travel(arm), extra_n)
+    lever = arm.at(angle)[1]
+    return {"angle_deg": angle, "tension_n": arm.tension(angle, lever), "lever_mm": lever}
+
+
 def compare(drive: dict, effective_mm: float) -> dict:
     """Return where the arm stands with the drive's belt and with another one.
 
@@ -356,7 +381,7 @@ def fitted(drive: dict) -> dict:
     """
     full = drive_form.form(drive)
     laid = layout.lay_out(full)
-    _need_route(full, laid)
+    need_route(full, laid)
     _need(full["belt"], ("effective_mm",), "belt.")
     belt = laid["belt"]
     cord = full["belt"]["effective_mm"] + 2 * math.pi * belt["differential_mm"]
@@ -392,7 +417,7 @@ def turn_for(drive: dict, target_n: float, now_n: float) -> dict:
         if not 0 <= value <= 5000:
             raise CoreError("out-of-range", name, {"low": "0", "high": "5000"})
     laid = layout.lay_out(full)
-    _need_route(full, laid)
+    need_route(full, laid)
     if data["pulley"] is None:
         _missing("tensioner.pulley")
     slot = _Slide(full, laid)
