@@ -203,7 +203,7 @@ def _with_loads(full, loads):
     out = []
     for pulley in full["pulleys"]:
         given = loads.get(pulley["name"])
-        if isinstance(given, (int, float)):
+        if isinstance(given, (int, float)) and not isinstance(given, bool):
             given = {"torque_nm": float(given)}
         out.append(pulley["load"] if given is None else given)
     return out
