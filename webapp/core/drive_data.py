@@ -13,6 +13,9 @@ _BACK = {"PH": [0.7, 0.4, 0.9], "PJ": [0.8, 0.4, 1.0], "PK": [1.0, 0.2, 1.3], "P
          "PM": [2.2, 1.2, 3.0]}
 # Measuring force on the slide, per rib [N], shared by two strands: ISO 9982, from memory.
 _MEASURING = {"PH": 30.0, "PJ": 50.0, "PK": 100.0, "PL": 200.0, "PM": 450.0}
+# For a V-belt: 267 N (60 lbf) for SAE size 13A; the other automotive sizes by their width, our estimate.
+_MEASURING_13A = 267.0
+_AUTOMOTIVE = ("AV10", "AV13", "10A", "13A", "15A", "17A", "20A", "23A")
 # Cord line above the line the belt is sold by [mm]: half the difference of outside and pitch diameter,
 # from memory.  Classical and narrow belts are sold by datum length, which is the cord line.
 _DIFFERENTIAL = {"3V": -0.64, "9N": -0.64, "5V": -1.27, "15N": -1.27, "8V": -2.54, "25N": -2.54}
@@ -97,9 +100,17 @@ def belt_numbers(full: dict) -> dict:
     count = belt["ribs"] if ribbed else belt["ribs"] or 1
     if count is not None:
         _fill_stiffness(out, section, count, ribbed, stretch)
-    if ribbed and count is not None and not stretch:
-        out["measuring_n"] = _MEASURING[section] * count / 2
+    if count is not None and not stretch:
+        out["measuring_n"] = _measuring(section, data) * count / 2
     return out
+
+
+def _measuring(section, data):
+    if section in _MEASURING:
+        return _MEASURING[section]
+    if section in _AUTOMOTIVE:
+        return _MEASURING_13A * data["top_mm"] / sections.V_BELTS["13A"]["top_mm"]
+    return 0.0
 
 
 def _given(value):

@@ -184,6 +184,10 @@ def run(drive: dict, loads: dict, engine_rpm: float, condition: str = "dry", sta
     full = drive_form.form(drive)
     if not 1 <= engine_rpm <= 12000:
         raise CoreError("out-of-range", "engine_rpm", {"low": "1", "high": "12000"})
+    if static_n is not None and not 0 <= static_n <= 5000:
+        raise CoreError("out-of-range", "static_n", {"low": "0", "high": "5000"})
+    if static_n is None or full["tensioner"]["kind"] == "two_arm":
+        tensioner.refuse_uncomputed(full)
     laid = layout.lay_out(full)
     tensioner.need_route(full, laid)
     if laid["belt"]["kg_per_m"] is None:

@@ -93,7 +93,7 @@ class Arm:
         return self.torque(angle) / (lever / 1000)
 
     def limit(self, towards):
-        """Return (angle, dead): how far the arm can go, and whether a dead point ends it.
+        """Return (angle, dead): how far the arm can go, and whether a dead point ends it; else a pulley does.
 
         Parameters:  towards: +1 to take up belt, -1 to give it back
         """
@@ -102,7 +102,7 @@ class Arm:
         for k in range(1, steps + 1):
             angle = self.drawn + self.way * towards * k * _STEP_DEG
             if not self._alive(angle):
-                return self._edge(last, angle), True
+                return self._edge(last, angle), self.at(angle) is not None
             last = angle
         return last, False
 
@@ -311,6 +311,19 @@ def _arm_faults(full, out):
     return found
 
 
+def refuse_uncomputed(full: dict) -> None:
+    """Refuse a tensioner whose tension cannot be had from the drive.
+
+    Parameters:  full: a drive in its full form
+    Raises:      CoreError "two-arm" (only its marks are looked at), "tensioner-unknown"
+    """
+    kind = full["tensioner"]["kind"]
+    if kind == "two_arm":
+        raise CoreError("two-arm", "tensioner.kind")
+    if kind == "unknown":
+        raise CoreError("tensioner-unknown", "tensioner.kind")
+
+
 def running(full: dict, laid: dict, extra_n: float) -> dict:
     """Return the arm while the engine runs: the loaded spans stretch the belt, and the arm follows.
 
@@ -376,10 +389,11 @@ def fitted(drive: dict) -> dict:
                  "settled_n": a stretch-fit belt after it has settled, 50 to 70 % of it, or None}
     Valid:       a slack belt gives 0; the result is only as good as the lengths: 1 mm in 1500 mm is
                  some 100 N for an ordinary 6PK belt, so measure when you can
-    Raises:      CoreError "number-missing", "route-crossed"
+    Raises:      CoreError "number-missing", "route-crossed", "two-arm"; "tensioner-unknown"
     Source:      Hooke's law; settling of stretch-fit belts 30 to 50 % from memory
     """
     full = drive_form.form(drive)
+    refuse_uncomputed(full)
     laid = layout.lay_out(full)
     need_route(full, laid)
     _need(full["belt"], ("effective_mm",), "belt.")

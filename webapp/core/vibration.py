@@ -15,7 +15,7 @@ from .errors import CoreError
 # Pulleys whose inertia is left out: a roller's own resonance lies above 400 Hz, far from any firing.
 _LIGHT = ("idler", "tensioner")
 # The step is this share of the fastest motion's radian; leapfrog is stable to 2 and here off by (x^2)/24.
-_STEP = 0.7
+_STEP = 0.4
 _LONGEST_STEP = 5.0e-4
 _POINTS = 400
 

@@ -198,9 +198,10 @@ ERRORS = {
     "belt-too-short": "The belt is too short by about {by} mm: it cannot be fitted.",
     "tensioner-no-arm": "This drive has no spring arm to compute.",
     "tensioner-not-manual": "This tensioner is not set by hand.",
+    "two-arm": "A two-arm tensioner is judged by its marks alone.",
+    "tensioner-unknown": "Say first which kind of tensioner this drive has.",
     "move-too-far": "No position of this tensioner gives that tension. Check the belt's length.",
     "no-load": "{pulley} needs a torque, a power, or amperes with volts.",
-    "slack-span": "The belt goes slack between {from} and {to}.",
     # Belt markings. {part} is the part of the marking that is meant.
     "marking-unread": "Cannot read {part}. A marking looks like 6PK1500 or AV10x1000 La.",
     "marking-sign": "A marking has no sign such as {part}.",
