@@ -2,7 +2,9 @@
 
 from . import belts
 from . import codes
+from . import units
 from . import words
+from .errors import CoreError
 
 # The order of work. "gate" is the safety questions; the next check is agreed before the signature seals it.
 STEPS = ["booked", "cause", "gate", "drive", "belts", "parts", "fitted", "tension", "aligned", "proved", "next_check",
@@ -226,18 +228,50 @@ def progress(job: dict, loop: str) -> list:
     return stations
 
 
+def _described(data):
+    """The belt as `belts.compare` takes it; where nothing is printed the count by hand stands in."""
+    belt = belts.of_entry(data)
+    if belt["ribs"] is None:
+        belt["ribs"] = data["ribs_counted"]
+    return belt
+
+
+def _by_tape(belt, data, other):
+    """Fill a missing printed length from the tape; true when the tape cannot tell it from the other belt's."""
+    if belt["length_mm"] is not None or data["taped"] is None or data["section"] is None:
+        return False
+    constant = data["tape_constant"]
+    try:
+        found = belts.effective_from_tape(units.to_si(data["taped"], "length") * 1000,
+                                          None if constant is None else units.to_si(constant, "length") * 1000,
+                                          data["section"])
+    except CoreError:
+        return False
+    belt["length_kind"] = "effective"
+    belt["length_mm"] = found["effective_mm"]
+    if other["length_mm"] is not None and found["low_mm"] <= other["length_mm"] <= found["high_mm"]:
+        belt["length_mm"] = other["length_mm"]
+        belt["length_kind"] = other["length_kind"]
+        return True
+    return False
+
+
 def belt_verdict(job: dict, loop: str):
-    """Return how a loop's new belt compares with its old one (see `belts.compare`), None until both are recorded.
+    """Return how a loop's new belt compares with its old one, None until both are recorded.
 
     Parameters:  job: the folded job · loop: "1" to "3"
+    Returns:     as `belts.compare`, with "taped": a printed length was missing and the tape stood in for it
     """
-    old = belt_of(job, loop, "old")
-    new = belt_of(job, loop, "new")
-    if old is None or new is None:
+    entries = [belt_of(job, loop, "old"), belt_of(job, loop, "new")]
+    if entries[0] is None or entries[1] is None:
         return None
+    old, new = _described(entries[0]["data"]), _described(entries[1]["data"])
+    taped = _by_tape(old, entries[0]["data"], new)
+    taped = _by_tape(new, entries[1]["data"], old) or taped
     facts = loop_facts(job, loop)
-    return belts.compare(belts.of_entry(old["data"]), belts.of_entry(new["data"]),
-                         facts["tensioner"] if facts else "unknown", facts["marks"] if facts else "unknown")
+    found = belts.compare(old, new, facts["tensioner"] if facts else "unknown", facts["marks"] if facts else "unknown")
+    found["taped"] = taped
+    return found
 
 
 def _missing_reason(job, loop, prefix):

@@ -471,45 +471,13 @@ _ROWS = [["Marking", _tell_marking], ["Section", lambda data: data["section"] or
          ["Seen", lambda data: data["wear_note"] or ""], ["Batch", lambda data: data["batch"] or ""]]
 
 
-def _described(data):
-    """The belt as `belts.compare` takes it; where nothing is printed the count by hand stands in."""
-    belt = belts.of_entry(data)
-    if belt["ribs"] is None:
-        belt["ribs"] = data["ribs_counted"]
-    return belt
-
-
-def _by_tape(belt, data, other):
-    """Fill a missing printed length from the tape; true when the tape cannot tell it from the other belt's."""
-    if belt["length_mm"] is not None or data["taped"] is None or data["section"] is None:
-        return False
-    constant = data["tape_constant"]
-    try:
-        found = belts.effective_from_tape(units.to_si(data["taped"], "length") * 1000,
-                                          None if constant is None else units.to_si(constant, "length") * 1000,
-                                          data["section"])
-    except CoreError:
-        return False
-    belt["length_kind"] = "effective"
-    belt["length_mm"] = found["effective_mm"]
-    if other["length_mm"] is not None and found["low_mm"] <= other["length_mm"] <= found["high_mm"]:
-        belt["length_mm"] = other["length_mm"]
-        belt["length_kind"] = other["length_kind"]
-        return True
-    return False
-
-
 def _judge(job, loop, entries):
     """The verdict on two belts and its reasons in words."""
     if entries[0] is None or entries[1] is None:
         return {"kind": "open", "word": "Not compared yet", "sentence": words.reason("both-needed", {})}, []
-    old, new = _described(entries[0]["data"]), _described(entries[1]["data"])
-    taped = _by_tape(old, entries[0]["data"], new)
-    taped = _by_tape(new, entries[1]["data"], old) or taped
-    facts = card.loop_facts(job, loop)
-    found = belts.compare(old, new, measuring.tensioner(job, loop), facts["marks"] if facts else "unknown")
+    found = card.belt_verdict(job, loop)
     reasons = found["sentences"]
-    if found["verdict"] == "same" and taped:
+    if found["verdict"] == "same" and found["taped"]:
         return {"kind": "watch", "word": "Same, by tape only", "sentence": words.reason("tape-only", {})}, []
     return verdict_of(found), reasons
 

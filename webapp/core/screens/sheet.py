@@ -10,9 +10,9 @@ from . import photos
 
 _DRIVE = [["alternator_pulley", "Alternator pulley"], ["crank_pulley", "Crank pulley"], ["compressor", "Compressor"],
           ["steering", "Steering"], ["water_pump", "Water pump"], ["access", "Access"]]
-# What a reading's `shown` map may hold, in the order of the sheet.
-_SHOWN = [["tension", "Tension"], ["between", "Between"], ["target", "Target"], ["verdict", "Verdict"],
-          ["source", "Source"], ["working", "Working"]]
+# What a reading's `shown` map says beside the tension itself, in the order of the sheet.
+_SHOWN = [["target", "Target"], ["next", "Next"], ["belt", "Belt"], ["length_error", "Span length good to"],
+          ["spread", "Spread of the readings"], ["working", "Working"]]
 
 
 def _quantity(quantity):
@@ -106,6 +106,8 @@ def belt_lines(job: dict, loop: str, given: dict) -> list:
     verdict = card.belt_verdict(job, loop)
     if verdict is not None:
         text = " ".join([words.label("compare", verdict["verdict"]) + "."] + verdict["sentences"])
+        if verdict["verdict"] == "same" and verdict["taped"]:
+            text += " " + words.reason("tape-only", {})
         lines.append({"label": "Old against new", "text": text, "by": None})
     for entry in job["differences"]:
         if entry["loop"] == loop:
@@ -141,13 +143,14 @@ def reading_lines(job: dict, loop: str, given: dict) -> list:
 
 
 def _shown(shown):
-    """The result as it was shown then: known parts in their order, then any other."""
-    pairs = [[label, shown[key]] for key, label in _SHOWN if key in shown]
-    known = [pair[0] for pair in _SHOWN]
-    for key in sorted(shown):
-        if key not in known:
-            pairs.append([key[0:1].upper() + key[1:].replace("_", " "), shown[key]])
-    return pairs
+    """The result as it was shown when it was read: tension with its interval, verdict, source, working."""
+    tension = shown.get("tension", "")
+    if tension:
+        tension += " " + shown["unit"] + " per strand, between " + shown["low"] + " and " + shown["high"] + " " \
+            + shown["unit"] + " (95 %)" + ("; " + shown["other"] if shown.get("other") else "")
+    verdict = ". ".join([shown[key] for key in ("verdict", "sentence") if shown.get(key)])
+    pairs = [["Tension", tension], ["Verdict", verdict]] + [[label, shown.get(key, "")] for key, label in _SHOWN]
+    return [pair for pair in pairs if pair[1]]
 
 
 def step_lines(job: dict, loop: str, steps: list, given: dict) -> list:

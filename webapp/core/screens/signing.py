@@ -59,7 +59,7 @@ def sign(request: dict, given: dict) -> dict:
     context = {
         "title": "Sign off", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "gaps": gaps,
         "conclusions": _conclusions(job, given), "problems": _first(errors), "head": job["head"], "count": str(job["count"]),
-        "action": "/jobs/" + job["id"] + "/sign", "ready_action": "/jobs/" + job["id"] + "/ready",
+        "signer": given["who"], "action": "/jobs/" + job["id"] + "/sign", "ready_action": "/jobs/" + job["id"] + "/ready",
         "unsent": str(job["unsent"]) if job["unsent"] else "", "worked": worked and not alone, "alone": alone,
         "only_ready": only_ready, "on_phone": given["host"] == "phone", "signed": job["signature"] is not None,
         "late": str(len(job["late"])) if job["late"] else "", "open_form": len(errors) > 0,

@@ -293,12 +293,23 @@ def _shown(told, data, target):
     shown = {"tension": told["tension"], "low": told["low"], "high": told["high"], "unit": told["unit"],
              "other": told["other"], "spread": told["spread"], "verdict": told["verdict"]["word"],
              "sentence": told["verdict"]["sentence"], "belt": spanform.belt_line(data),
-             "length_error": measuring.shown(data["length_error"])}
+             "length_error": measuring.shown(data["length_error"]), "working": _working(told)}
     if told["next"]:
         shown["next"] = told["next"]
     if target is not None:
         shown["target"] = _target_line(target["data"]) + ", " + words.label("target_kind", target["data"]["kind"]).lower()
     return shown
+
+
+def _working(told):
+    """The working in one line, as far as a record's text goes."""
+    line = ""
+    for label, text in told["working"]:
+        more = (line + "; " if line else "") + label + ": " + text
+        if len(more) > 400:
+            break
+        line = more
+    return line
 
 
 def _setup_page(request, given, typed, errors, problems, status):
