@@ -2,7 +2,8 @@
 
     python -m demo_db.build FOLDER [--fresh]
 
-Jobs, tags, times and pictures are the same at every build; the ids of people and the salt of their PINs are not.
+Jobs, tags and pictures are the same at every build, and so is the order of events; the invented days end with the
+build's own hour, and the ids of people and the salt of their PINs are new each time.
 """
 
 import argparse
@@ -19,8 +20,7 @@ from webapp.core import door, events
 from . import jobs
 from .photos import HEIGHT, WIDTH
 
-# The invented week starts on this Monday; each job begins a little later than the one before.
-START = datetime.datetime(2026, 3, 9, 7, 30)
+# Each job begins a little later than the one before.
 BETWEEN = datetime.timedelta(hours=5)
 SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "https://spanwright.example/demo")
 LOOKED_AT = ["cause", "belts", "seating", "tension", "torque", "covers"]
@@ -34,8 +34,7 @@ class Workshop:
         self.ids = {}
         self._counters = {}
 
-    def hire(self):
-        at = stamp(START)
+    def hire(self, at):
         for key, name, roles, pin in jobs.PEOPLE:
             self.ids[key] = people.add(self.db, name, roles, pin, "", at)
         shop.save(self.db, dict(shop.BLANK, tape_constants={"PK": "14"}, **jobs.SHOP), "", at)
@@ -111,7 +110,8 @@ def stamp(moment):
 
 
 def build(folder: Path):
-    """Build the workshop in an empty folder, whole or not at all."""
+    """Build the workshop, whole or not at all."""
+    start = datetime.datetime.now(datetime.timezone.utc) - len(jobs.JOBS) * BETWEEN
     fresh = folder.with_name(folder.name + ".new")
     shutil.rmtree(fresh, ignore_errors=True)
     app = create_app({"DATA": fresh})
@@ -119,9 +119,9 @@ def build(folder: Path):
         db = store.open_database(app.config["DATABASE"])
         try:
             workshop = Workshop(db)
-            workshop.hire()
+            workshop.hire(stamp(start))
             for i, tell in enumerate(jobs.JOBS):
-                tell(Job(workshop, tell.__name__, START + i * BETWEEN))
+                tell(Job(workshop, tell.__name__, start + i * BETWEEN))
         finally:
             db.close()
     roles = [(name, ", ".join(roles), pin) for _key, name, roles, pin in jobs.PEOPLE]

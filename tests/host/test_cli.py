@@ -16,6 +16,7 @@ from click.testing import CliRunner
 
 from tests.conftest import free_port
 from webapp import cli, origin, people, store, tls
+from webapp.app import create_app
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 
@@ -163,3 +164,13 @@ def test_serve_says_where_and_who_and_stops_when_asked(demo_copy):
         out, err = served.communicate(timeout=20)
     assert served.returncode == 0
     assert "Traceback" not in err and "stopping" in err
+
+
+def test_a_folder_named_from_here_works_for_photos_too(demo_copy, monkeypatch):
+    monkeypatch.chdir(demo_copy.parent)
+    app = create_app({"DATA": demo_copy.name})
+    photo = next((demo_copy / "photos").rglob("*.jpg"))
+    with app.test_request_context():
+        response = app.view_functions["photos.thumb"](name=photo.stem)
+        assert response.status_code == 200
+        response.close()

@@ -1,5 +1,6 @@
 """The invented workshop: it holds what the README promises, passes the same checks as a real one, and is repeatable."""
 
+import datetime
 import io
 import string
 
@@ -122,6 +123,12 @@ def test_the_pictures_differ_in_light_and_grain_but_not_between_builds():
     grey = Image.open(io.BytesIO(one)).convert("L").getextrema()
     assert grey[1] - grey[0] > 150
     assert one != photos.pointer(6, 20)
+
+
+def test_the_invented_days_end_today(db):
+    last = max(e["received"] for s in store.board(db) for e in store.job_events(db, s["id"]))
+    age = datetime.datetime.now(datetime.timezone.utc) - datetime.datetime.fromisoformat(last)
+    assert datetime.timedelta(0) < age < datetime.timedelta(days=1)
 
 
 def test_a_second_build_makes_the_same_jobs(db, tmp_path, monkeypatch):
