@@ -21,7 +21,19 @@ def limit_body():
     request.max_content_length = limits.get(request.endpoint, MAX_BODY)
     request.max_form_memory_size = request.max_content_length
     if request.content_length is not None and request.content_length > request.max_content_length:
+        _read_away()
         abort(413)
+
+
+def _read_away():
+    """A browser shows the answer only after it has sent everything; the web server bounds how much that is."""
+    stream = request.environ["wsgi.input"]
+    left = request.content_length
+    while left > 0:
+        piece = stream.read(min(left, 64 * 1024))
+        if not piece:
+            return
+        left -= len(piece)
 
 
 def refuse_forged():

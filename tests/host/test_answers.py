@@ -1,5 +1,6 @@
 """What every answer keeps to: forged requests, sizes, headers, connections, unknown addresses."""
 
+import io
 import sqlite3
 
 import pytest
@@ -190,3 +191,11 @@ def test_a_tag_and_a_typed_code_lead_to_the_job(workshop, client):
         code = db.execute("SELECT code FROM jobs").fetchone()[0]
     assert f"/jobs/{job}" == client.get("/find", query_string={"code": code}).headers["Location"]
     assert 404 == client.get("/t/unknown").status_code
+
+
+def test_a_body_that_is_refused_is_still_read_to_its_end(client):
+    """A browser reports a broken connection instead of the answer when the server hangs up on it."""
+    body = io.BytesIO(b"x" * (guard.MAX_BODY + 100_000))
+    answer = client.post("/book", input_stream=body, content_length=guard.MAX_BODY + 100_000)
+    assert 413 == answer.status_code
+    assert b"" == body.read()
