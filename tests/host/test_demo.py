@@ -9,7 +9,7 @@ from PIL import Image
 
 from demo_db import build, jobs, photos
 from webapp import keeping, people, store
-from webapp.core import events
+from webapp.core import card, events
 
 
 @pytest.fixture
@@ -58,6 +58,12 @@ def test_who_signs_has_not_worked_on_the_job(db):
         for signature in held["signatures"]:
             assert signature["data"]["second_person"]
             assert signature["who"] not in held["workers"]
+
+
+def test_nothing_is_missing_where_it_is_signed_or_ready(db):
+    for registration in ("BAY 101", "BAY 202", "BAY 808"):
+        gaps = card.missing(job(db, registration))
+        assert gaps == [], registration
 
 
 def test_one_entry_is_corrected_and_both_are_kept(db):
