@@ -1,6 +1,7 @@
 """The people of the workshop and their PINs."""
 
 import json
+import threading
 import time
 import uuid
 
@@ -14,6 +15,7 @@ from .core.errors import CoreError
 LONGEST_WAIT = 600
 
 hasher = argon2.PasswordHasher()
+_tries = threading.Lock()
 
 
 def listed(db) -> list:
@@ -96,8 +98,14 @@ def _hash(pin):
 def check_pin(db, person: str, pin: str, now: float = None):
     """Pass for the right PIN, raise CoreError "wrong-pin" or "wait-for-pin" otherwise.
 
-    The try is written down before the PIN is looked at, so neither a restart nor many tries at once win anything.
+    The try is written down before the PIN is looked at, so a restart wins nothing. Tries wait for one another,
+    so many at once win nothing either, and a button tapped twice is not told to wait.
     """
+    with _tries:
+        _check_pin(db, person, pin, now)
+
+
+def _check_pin(db, person, pin, now):
     now = time.time() if now is None else now
     with store.writing(db):
         row = db.execute("SELECT people.pin, coalesce(wrong, 0), coalesce(not_before, 0) FROM people"

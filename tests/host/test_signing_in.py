@@ -1,6 +1,7 @@
 """Signing in, the growing wait after wrong PINs, and what a device that is not the workshop's gets to see."""
 
 import re
+import threading
 
 import pytest
 from conftest import AT, PIN
@@ -51,6 +52,20 @@ def test_one_person_waiting_leaves_the_others_alone(db, path, anna):
     bodo = people.add(db, "Bodo", ["supervisor"], "1234", "", AT)
     assert "wrong-pin" == try_pin(path, anna, "0000", 1000.0)
     assert "right" == try_pin(path, bodo, "1234", 1000.1)
+
+
+def test_right_pins_at_once_all_pass_and_wrong_ones_at_once_count_as_one(path, anna):
+    def try_at_once(pin):
+        found = []
+        threads = [threading.Thread(target=lambda: found.append(try_pin(path, anna, pin, 1000.0))) for _ in range(6)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+        return sorted(found)
+
+    assert ["right"] * 6 == try_at_once(PIN)
+    assert ["wait-for-pin2"] * 5 + ["wrong-pin"] == try_at_once("0000")
 
 
 @pytest.mark.parametrize("pin", ["", "123", "12 4", "abcd", "1" * 13, "١٢٣٤"])
