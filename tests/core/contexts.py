@@ -12,7 +12,7 @@ NOW = "2026-03-20T08:05:00Z"
 IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
 
 # What stands for the parameters of a path; "job" comes from the workshop.
-PARAMETERS = {"loop": ["1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
+PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
               "method": ["pluck", "press"],
               "token": ["0" * 32]}
 

@@ -102,6 +102,12 @@ def test_the_next_step_follows_the_order_of_work():
                     ["1", "parts"]]
 
 
+def test_the_card_counts_the_facts_that_nobody_knows():
+    log = Log()
+    log.facts(loop("1", "unknown"), voltage="unknown")
+    assert card.step_state(log.job, "", "booked") == ["done", "Facts of the drive not known yet: 2."]
+
+
 def test_a_finished_job_waits_for_the_signature_and_then_for_nobody():
     log = finished()
     assert log.next == ["", "signed"]

@@ -155,6 +155,44 @@ def test_facts_record_each_loop_and_may_be_corrected():
     assert phone.events[-1]["replaces"] == phone.events[-2]["id"]
 
 
+def test_one_question_a_screen_each_answer_saved_at_once():
+    phone = booked()
+    path = card.step_path(phone.folded, "", "booked")
+    picked = {"voltage": "12", "start_stop": "none", "count": "2", "belt1": "ribbed", "ribs1": "6", "tensioner1": "automatic",
+              "marks1": "limits", "pin_hole1": "yes", "belt2": "vbelt", "tensioner2": "slotted", "alternator_pulley": "solid",
+              "crank_pulley": "damper", "compressor": "none", "steering": "electric", "water_pump": "this_belt",
+              "access": "above"}
+    asked = []
+    while "/facts/" in path:
+        asked.append(path.split("/")[-1])
+        assert phone.get(path)["template"] == "ask.html"
+        saved = len(phone.events)
+        path = phone.post(path, answer=picked[asked[-1]])["goto"]
+        assert len(phone.events) == saved + 1 or (asked[-1] == "count" and picked["count"] == "1")
+    assert asked == ["voltage", "start_stop", "count", "belt1", "ribs1", "tensioner1", "marks1", "pin_hole1", "belt2",
+                     "tensioner2", "alternator_pulley", "crank_pulley", "compressor", "steering", "water_pump", "access"]
+    data = phone.folded["facts"]["data"]
+    assert [(p["belt"], p["ribs"], p["tensioner"]) for p in data["loops"]] == [("ribbed", 6, "automatic"), ("vbelt", None, "slotted")]
+    assert data["access"] == "above" and path == "/jobs/" + phone.job
+
+
+def test_the_same_answer_again_records_nothing():
+    phone = booked()
+    phone.post("/jobs/{job}/facts/voltage", answer="12")
+    count = len(phone.events)
+    assert phone.post("/jobs/{job}/facts/voltage", answer="12")["do"] == "go"
+    assert len(phone.events) == count
+
+
+@pytest.mark.parametrize("ask, picked, status", [("voltage", "13", 422), ("voltage", "", 422), ("ribs1", "99", 422),
+                                                 ("count", "unknown", 422), ("belt2", "ribbed", 404), ("nothing", "x", 404)])
+def test_a_bad_answer_records_nothing(ask, picked, status):
+    phone = booked()
+    count = len(phone.events)
+    assert phone.post("/jobs/{job}/facts/" + ask, answer=picked)["status"] == status
+    assert len(phone.events) == count
+
+
 @pytest.mark.parametrize("name, typed", [("voltage", ""), ("count", "4"), ("ribs1", "0"), ("ribs1", "61"), ("ribs1", "six"),
                                          ("ribs1", "9" * 40), ("name1", ""), ("tensioner1", "rope")])
 def test_bad_facts_are_said_beside_their_field(name, typed):

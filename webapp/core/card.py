@@ -97,7 +97,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
     """
     base = "/jobs/" + job["id"]
     if step == "booked":
-        return base + ("/booking" if job["facts"] is not None else "/facts")
+        return base + ("/booking" if job["facts"] is not None else "/facts/voltage")
     if step == "gate":
         return base + "/gate"
     if step == "signed":
@@ -118,7 +118,13 @@ def step_name(step: str) -> str:
 def _booked_state(job):
     if job["facts"] is None:
         return ["open", "What sort of drive it is has not been said yet."]
-    return ["done", ""]
+    data = job["facts"]["data"]
+    unknown = 0
+    for part in [data] + data["loops"]:
+        for key in sorted(part):
+            if part[key] == "unknown":
+                unknown += 1
+    return ["done", "Facts of the drive not known yet: " + str(unknown) + "." if unknown else ""]
 
 
 def _gate_state(job):

@@ -44,6 +44,8 @@ TABLE = [
     ("POST", "/jobs/{job}/booking", ("job", "shop"), "booking", "correct"),
     ("GET", "/jobs/{job}/facts", ("job",), "facts", "show"),
     ("POST", "/jobs/{job}/facts", ("job",), "facts", "record"),
+    ("GET", "/jobs/{job}/facts/{ask}", ("job",), "facts", "ask"),
+    ("POST", "/jobs/{job}/facts/{ask}", ("job",), "facts", "answer"),
     ("GET", "/jobs/{job}/gate", ("job",), "gate", "show"),
     ("POST", "/jobs/{job}/gate", ("job",), "gate", "answer"),
     ("GET", "/jobs/{job}/photos", ("job",), "photos", "show"),

@@ -129,7 +129,7 @@ def _next_panel(job, following):
     loop, step = following
     name = card.step_name(step)
     if step == "booked":
-        name = "The drive"
+        name = "The drive"  # The booking itself is done; its facts are what is open.
     hint = card.step_state(job, loop, step)[1]
     if loop and len(card.loops_of(job)) > 1:
         hint = card.loop_name(job, loop) + (". " + hint if hint else "")
