@@ -27,7 +27,7 @@ clean:
 	find . -name __pycache__ -type d -prune -exec rm -rf {} +
 
 .venv/made.stamp:
-	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Spanwright needs Python 3.11 or newer.")'
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Spanwright needs Python 3.11 or newer; if you have one beside this: make PYTHON=python3.12")'
 	$(PYTHON) -m venv .venv
 	touch $@
 

@@ -10,8 +10,6 @@ import re
 import socket
 from pathlib import Path
 
-LOOPBACK = ("127.0.0.1", "::1")
-
 
 @dataclasses.dataclass(frozen=True)
 class Origin:

@@ -114,8 +114,8 @@ def plain_http_gate(app, origin):
 
 
 def _is_try_out(environ):
-    host = environ.get("HTTP_HOST", "").rsplit(":", 1)[0].strip("[]")
-    return environ.get("REMOTE_ADDR") in origins.LOOPBACK and host in ("localhost",) + origins.LOOPBACK
+    host = environ.get("HTTP_HOST", "").partition(":")[0]
+    return environ.get("REMOTE_ADDR") == "127.0.0.1" and host in ("localhost", "127.0.0.1")
 
 
 class Server:
