@@ -1,7 +1,7 @@
 """Signing in: name tile, then PIN. It makes the browser one of the workshop's devices."""
 
 import logging
-from urllib.parse import urlencode
+from urllib.parse import urlencode, urlsplit
 
 from flask import Blueprint, jsonify, redirect, render_template, request
 
@@ -29,12 +29,21 @@ def need_device():
         return None if context.device() else _refuse_script()
     if context.person():
         return None
-    back = request.full_path.rstrip("?") if request.method == "GET" else "/jobs"
-    target = "/signin?" + urlencode({"next": back})
     if request.headers.get("HX-Request"):
-        # A fragment's place on the page is no room for the sign-in page.
-        return "", 401, {"HX-Redirect": target}
-    return redirect(target, 303)
+        # A fragment's place on the page is no room for the sign-in page: htmx leaves the page for it.
+        return "", 401, {"HX-Redirect": _signin(_page_around())}
+    return redirect(_signin(request.full_path.rstrip("?") if request.method == "GET" else ""), 303)
+
+
+def _page_around():
+    try:
+        return urlsplit(request.headers.get("HX-Current-URL", "")).path
+    except ValueError:
+        return ""
+
+
+def _signin(back):
+    return "/signin?" + urlencode({"next": forms.local_path(back, "/jobs")})
 
 
 def _refuse_script():

@@ -144,8 +144,13 @@ def test_scripts_get_a_plain_answer(workshop):
     for path in ("/sync/reference", "/sync/pull", "/photos/" + "a" * 64):
         answer = workshop.app.test_client().get(path)
         assert (401, "sign-in") == (answer.status_code, answer.json["code"])
-    fragment = workshop.app.test_client().get("/jobs/_list", headers={"HX-Request": "true"})
-    assert (401, "/signin?next=%2Fjobs%2F_list") == (fragment.status_code, fragment.headers["HX-Redirect"])
+
+
+@pytest.mark.parametrize("page", ["http://localhost/jobs?mine=1", "http://[", "", "http://localhost//evil.example"])
+def test_a_fragment_asked_for_without_a_person_sends_the_whole_page_to_sign_in(workshop, page):
+    headers = {"HX-Request": "true", "HX-Current-URL": page}
+    fragment = workshop.app.test_client().get("/jobs/_list", headers=headers)
+    assert (401, "/signin?next=%2Fjobs") == (fragment.status_code, fragment.headers["HX-Redirect"])
 
 
 def test_a_revoked_device_is_told_so_and_can_sign_in_anew(workshop):
