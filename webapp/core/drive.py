@@ -13,8 +13,6 @@ from .errors import CoreError
 _NEEDS_RIBS = ("crank", "alternator", "compressor", "steering_pump", "supercharger")
 # A span may touch the rim of a pulley that it passes by no more than this [mm].
 _TOUCH_MM = 0.5
-# A wrap beyond this in a broken route is a pulley that the belt passes by on its wrong side [rad].
-_PASSED_BY = math.radians(300.0)
 
 
 def form(drive: dict) -> dict:
@@ -193,13 +191,19 @@ def _route(full, laid, found):
     """Say why a route does not close, at the pulley where it goes wrong."""
     if laid["sound"] is not False:
         return
-    if abs(laid["turning"] + laid["way"]) < 1e-6 and abs(abs(laid["turning"]) - 1) < 1e-6:
+    off = laid["turning"] * laid["way"] - 1
+    if abs(off + 2) < 1e-6:
         _fault(found, "faces-swapped", "stop", full["pulleys"], "pulleys")
         return
-    passed = [i for i in range(len(laid["wraps"])) if laid["wraps"][i] > _PASSED_BY]
-    for i in passed:
+    # A pulley that the belt would have to go round the long way adds a turn: on the ribs forwards, on the back
+    # backwards.
+    face = "ribs" if off > 0 else "back"
+    long_way = [(-laid["wraps"][i], i) for i in range(len(laid["wraps"]))
+                if full["pulleys"][i]["face"] == face and laid["wraps"][i] > math.pi]
+    turns = int(abs(off) + 0.5)
+    for _, i in sorted(long_way)[:turns]:
         _fault(found, "not-reached", "stop", [full["pulleys"][i]], _path(i, "face"))
-    if not passed:
+    if len(long_way) < turns:
         _fault(found, "route-crossed", "stop", full["pulleys"], "pulleys")
 
 

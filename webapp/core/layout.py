@@ -92,7 +92,8 @@ def lay_out(full: dict) -> dict:
         circles = _circles(full, belt, way)
         found = geometry.route(circles)
         sound = None if found["turning"] is None else abs(found["turning"] - way) < _TURNING
-        if best is None or sound:
+        # One turn the other way round is a sound loop with ribs and back swapped: worth telling.
+        if best is None or sound or (sound is False and abs(found["turning"] + way) < _TURNING):
             best = {"belt": belt, "way": way, "circles": circles, "spans": found["spans"], "wraps": found["wraps"],
                     "turning": found["turning"], "sound": sound, "effective_mm": found["length"], "pitch_mm": None}
         if sound or sound is None:
