@@ -18,21 +18,21 @@ def sign(job):
     held = events.fold(store.job_events(db, job))
     question = host.asked()
     if held is None:
-        return _again(job, question, {})
+        return _again(job, question, context.person(), {})
     signer = _signer(question)
     data = {"head": forms.value(question, "head"), "count": _count(question),
             "looked_at": forms.values(question, "looked_at"), "gaps": forms.value(question, "gaps") or None,
             "second_person": signer["id"] not in held["workers"], "sentence": forms.value(question, "sentence")}
     errors = _objections(held, signer, data)
     if errors:
-        return _again(job, question, errors)
+        return _again(job, question, signer, errors)
     try:
         _check_pin(question, signer)
     except CoreError as error:
-        return _again(job, question, {error.field: words.sentence(error)})
+        return _again(job, question, signer, {error.field: words.sentence(error)})
     verdict = _append(job, signer, data)
     if verdict["verdict"] == "refused":
-        return _again(job, question, {verdict["field"]: verdict["sentence"]})
+        return _again(job, question, signer, {verdict["field"]: verdict["sentence"]})
     return redirect(f"/jobs/{job}", 303)
 
 
@@ -81,9 +81,9 @@ def _append(job, signer, data):
     return verdict
 
 
-def _again(job, question, errors):
-    """The page as the core shows it, with everything typed except the PIN."""
+def _again(job, question, signer, errors):
+    """The page as the core shows it to the signer, with everything typed except the PIN."""
     typed = {name: forms.value(question, name) for name in ("gaps", "sentence")}
     typed["looked_at"] = forms.values(question, "looked_at")
     page = {"method": "GET", "path": f"/jobs/{job}/sign", "query": [], "form": []}
-    return host.answer(page, {"errors": errors, "typed": typed})
+    return host.answer(page, {"errors": errors, "typed": typed, "who": signer["id"]})

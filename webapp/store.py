@@ -3,6 +3,7 @@
 import contextlib
 import hashlib
 import json
+import logging
 import sqlite3
 import threading
 from pathlib import Path
@@ -13,6 +14,8 @@ from .core import card, codes, words
 from .core import events as records
 from .core.errors import CoreError
 from .migrations import steps
+
+log = logging.getLogger("spanwright")
 
 BUSY_MS = 10_000
 # How many closed jobs the board still shows.
@@ -279,4 +282,4 @@ def _made_by():
 def _renew_derived(db):
     row = db.execute("SELECT made_by FROM derived").fetchone()
     if row is None or row[0] != _made_by():
-        rebuild(db)
+        log.info("the lists were made afresh from the records: %d jobs", rebuild(db))

@@ -118,6 +118,8 @@ def test_the_form_may_name_the_signer_who_then_proves_it_by_pin(workshop, job):
     """A phone that changed hands without signal: the server still takes it for Cleo's."""
     client = workshop.client("Cleo")
     named = form(workshop, job, signer=workshop.people["Bodo"])
+    again = client.post(f"/jobs/{job}/sign", data=dict(named, pin=""))
+    assert f'name="signer" value="{workshop.people["Bodo"]}"' in again.text
     assert 303 == client.post(f"/jobs/{job}/sign", data=named).status_code
     assert workshop.people["Bodo"] == folded(workshop, job)["signature"]["who"]
 
