@@ -448,6 +448,17 @@ def test_the_sheet_shows_a_reading_as_it_was_shown_then():
     assert ["Working", "T = 4 m L² f²"] in line["shown"]
 
 
+@pytest.mark.parametrize("shown", [{}, {"tension": "402"}, {"low": "1"}, {"tension": "402", "unit": "N"}, {"odd": "x"}])
+def test_a_reading_with_parts_missing_still_prints(shown):
+    phone = gated()
+    data = {"method": "press", "span": "a", "length": {"value": "400", "unit": "mm"}, "section": None, "ribs": None,
+            "mass": None, "belt_length": None, "readings": ["5"], "reading_unit": "mm", "force": {"value": "20", "unit": "N"},
+            "engine_temperature": "hot", "tool": "spring gauge", "shown": shown}
+    phone.events.append(events.make(phone.given(), 0, "span_read", phone.job, data, "1"))
+    for path in ("sheet", "sign", "history"):
+        assert phone.get("/jobs/{job}/" + path)["status"] == 200
+
+
 # ---- tags, codes, lists, people ----
 
 def test_voiding_a_tag_makes_a_new_one():

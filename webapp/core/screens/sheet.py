@@ -145,9 +145,13 @@ def reading_lines(job: dict, loop: str, given: dict) -> list:
 def _shown(shown):
     """The result as it was shown when it was read: tension with its interval, verdict, source, working."""
     tension = shown.get("tension", "")
-    if tension:
-        tension += " " + shown["unit"] + " per strand, between " + shown["low"] + " and " + shown["high"] + " " \
-            + shown["unit"] + " (95 %)" + ("; " + shown["other"] if shown.get("other") else "")
+    unit = shown.get("unit", "")
+    if tension and unit:
+        tension += " " + unit + " per strand"
+    if tension and shown.get("low") and shown.get("high"):
+        tension += ", between " + shown["low"] + " and " + shown["high"] + " " + unit + " (95 %)"
+    if tension and shown.get("other"):
+        tension += "; " + shown["other"]
     verdict = ". ".join([shown[key] for key in ("verdict", "sentence") if shown.get(key)])
     pairs = [["Tension", tension], ["Verdict", verdict]] + [[label, shown.get(key, "")] for key, label in _SHOWN]
     return [pair for pair in pairs if pair[1]]
