@@ -2,7 +2,7 @@
 
 import uuid
 
-from flask import Blueprint, redirect, request
+from flask import Blueprint, redirect
 
 from . import context, devices, host, people, store
 from .core import card, events, forms, words
