@@ -5,13 +5,14 @@ which suits one SQLite writer. A server that runs several processes would need a
 """
 
 import logging
+import select
 import signal
 import socket
 import ssl
 import sys
 import threading
 
-from cheroot import makefile, server, wsgi
+from cheroot import errors, makefile, server, wsgi
 from cheroot.ssl import Adapter
 
 from . import origin as origins
@@ -45,7 +46,11 @@ class TlsAdapter(Adapter):
         return sock
 
     def wrap(self, sock):
-        wrapped = self.context.wrap_socket(sock, server_side=True, do_handshake_on_connect=False)
+        try:
+            wrapped = self.context.wrap_socket(sock, server_side=True, do_handshake_on_connect=False)
+        except OSError as error:
+            # The client is gone already.
+            raise errors.FatalSSLAlert(*error.args) from error
         return wrapped, self.get_environ()
 
     def get_environ(self):
@@ -55,13 +60,23 @@ class TlsAdapter(Adapter):
         return makefile.MakeFile(sock, mode, bufsize)
 
 
-class TlsConnection(server.HTTPConnection):
+class Connection(server.HTTPConnection):
+    """Waits outside the worker threads until the client speaks: browsers open connections that they use much later."""
+
+    def communicate(self):
+        return super().communicate() if self._has_spoken() else True
+
+    def _has_spoken(self):
+        return self.rfile.has_data() or bool(select.select([self.socket], [], [], 0)[0])
+
+
+class TlsConnection(Connection):
     """Shakes hands in the worker thread: in the accepting thread one phone at the edge of the network stalls all."""
 
     shaken = False
 
     def communicate(self):
-        if not self.shaken:
+        if not self.shaken and self._has_spoken():
             try:
                 self.socket.do_handshake()
             except ssl.SSLError as error:
@@ -72,6 +87,9 @@ class TlsConnection(server.HTTPConnection):
                 return False
             self.shaken = True
         return super().communicate()
+
+    def _has_spoken(self):
+        return self.socket.pending() > 0 or super()._has_spoken()
 
     def _point_to_https(self):
         """Typed without https, the address still leads somewhere."""
@@ -88,6 +106,7 @@ class Listener(wsgi.Server):
     def __init__(self, address, app):
         super().__init__(address, app, numthreads=THREADS, request_queue_size=128, server_name="spanwright")
         self.version = "spanwright"
+        self.ConnectionClass = Connection
         self.max_request_header_size = MAX_HEADER
         self.max_request_body_size = MAX_BODY
         self.keep_alive_conn_limit = KEPT_CONNECTIONS

@@ -126,6 +126,26 @@ def test_phones_that_stall_in_the_handshake_hold_up_nobody(running):
             one.close()
 
 
+def test_silent_connections_take_no_thread(running):
+    # More than there are threads; a browser opens such connections ahead of need.
+    server, certificates = running
+    ports = (server.origin.http_port, server.origin.https_port)
+    silent = [socket.create_connection(("127.0.0.1", port)) for port in ports for _ in range(serve.THREADS + 8)]
+    shaken = [trust(certificates).wrap_socket(socket.create_connection(("127.0.0.1", ports[1])), server_hostname="localhost")
+              for _ in range(serve.THREADS + 8)]
+    try:
+        before = time.monotonic()
+        assert get(ports[0])[0] == 200
+        assert get(ports[1], trusting=trust(certificates))[0] == 200
+        assert time.monotonic() - before < 2
+        # One of them speaks at last.
+        shaken[0].sendall(b"GET /jobs HTTP/1.1\r\nHost: localhost\r\nConnection: close\r\n\r\n")
+        assert shaken[0].recv(15) == b"HTTP/1.1 200 OK"
+    finally:
+        for one in silent + shaken:
+            one.close()
+
+
 def serial_on_the_wire(server):
     text = ssl.get_server_certificate(("127.0.0.1", server.origin.https_port))
     return x509.load_pem_x509_certificate(text.encode()).serial_number
