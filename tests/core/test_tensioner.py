@@ -272,7 +272,7 @@ def test_a_wide_travel_ends_at_a_dead_point_or_a_pulley():
 
 
 def test_an_arm_near_its_dead_point_warns():
-    data = samples.two(100, 100, 400, section="PK", ribs=6)
+    data = samples.two(100, 100, 400, axial_n=1e6)
     data["pulleys"].append({"name": "roller", "kind": "tensioner", "x_mm": 200, "y_mm": 20, "diameter_mm": 60, "face": "back"})
     # The arm points nearly along the hub force.
     data["tensioner"] = {"pulley": "roller", "kind": "automatic", "pivot_x_mm": 225, "pivot_y_mm": 90, "torque_nm": 5,

@@ -17,6 +17,7 @@ _DEAD_LEVER = 0.08
 # Look this far either side of where the arm is drawn when its stops are not known [deg].
 _REACH_DEG = 75.0
 _STEP_DEG = 5.0
+_STEPS_BACK = 40
 # A drawn belt may differ from its path by this much before a fixed drive is called wrong (ours): the
 # length tolerance of an ordinary belt, and what a tape measure misses.
 _TAPE_PART = 0.01
@@ -226,16 +227,22 @@ def rest(drive: dict) -> dict:
 
 
 def _rest_angle(arm, laid, effective, travel, extra_n=0.0):
-    at_free = _surplus(arm, laid, effective, travel["free"], extra_n)
+    free = travel["free"]
+    at_free = _surplus(arm, laid, effective, free, extra_n)
     at_full = _surplus(arm, laid, effective, travel["full"], extra_n)
+    # Towards a dead point the tension, and with it the belt's stretch, grows without bound: step back from it.
+    for k in range(1, _STEPS_BACK):
+        if at_free >= 0:
+            break
+        free = travel["free"] + k * (travel["full"] - travel["free"]) / _STEPS_BACK
+        at_free = _surplus(arm, laid, effective, free, extra_n)
     if at_free < 0:
         by = effective - arm.at(travel["free"])[0]
         raise CoreError("belt-too-long", "belt.effective_mm", {"by": _mm(max(1.0, by))})
     if at_full > 0:
         by = arm.at(travel["full"])[0] - effective
         raise CoreError("belt-too-short", "belt.effective_mm", {"by": _mm(max(1.0, by))})
-    return roots.bracketed(lambda a: _surplus(arm, laid, effective, a, extra_n), travel["full"], travel["free"],
-                           _ANGLE_WIDTH)
+    return roots.bracketed(lambda a: _surplus(arm, laid, effective, a, extra_n), travel["full"], free, _ANGLE_WIDTH)
 
 
 def _mm(value):
