@@ -60,15 +60,15 @@ function restore(form) {
   form.prepend(note);
 }
 
-// A page that came by a fresh navigation after a submit means the POST was answered: a redirect means it was
-// good, a 422 brings the typed values itself. Anything else (no answer, server error) keeps the draft.
+// The page that answers a POST names the form's page as its referrer: a redirect there means the POST was good,
+// and a 422 brings the typed values itself. Without an answer, or after a server error, the draft stays.
 function forgetSent() {
-  const sent = JSON.parse(sessionStorage.getItem(SENT) ?? "[]");
+  const sent = JSON.parse(sessionStorage.getItem(SENT) ?? "null");
   sessionStorage.removeItem(SENT);
   const visit = performance.getEntriesByType("navigation")[0];
   const status = visit?.responseStatus ?? 200; // Not told by older browsers.
-  const answered = visit?.type === "navigate" && (status < 400 || status === 422);
-  if (answered) sent.forEach((key) => sessionStorage.removeItem(key));
+  const answers = sent && document.referrer === sent.page && visit?.type !== "back_forward";
+  if (answers && (status < 400 || status === 422)) sessionStorage.removeItem(sent.key);
 }
 
 export function restoreDrafts() {
@@ -84,7 +84,7 @@ export function restoreDrafts() {
   });
   document.addEventListener("submit", (event) => {
     if (event.target.method !== "post") return;
-    const sent = JSON.parse(sessionStorage.getItem(SENT) ?? "[]");
-    sessionStorage.setItem(SENT, JSON.stringify([...sent, keyOf(event.target)]));
+    const page = location.href.split("#")[0];
+    sessionStorage.setItem(SENT, JSON.stringify({ page, key: keyOf(event.target) }));
   });
 }

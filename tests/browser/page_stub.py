@@ -4,28 +4,31 @@ It notes what reaches it, so that a test can look at the very bytes a page sends
 """
 
 import contextlib
-import shutil
 import threading
 from pathlib import Path
 
 from flask import Flask, redirect, render_template, request
 from jinja2 import ChoiceLoader, DictLoader
-from playwright.sync_api import sync_playwright
 from werkzeug.serving import make_server
+
+from tests.conftest import CHROMIUM, FLAGS
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 POLICY = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; object-src 'none'; base-uri 'none'"
-FRAME = {"person": "", "person_verified": False, "shop": "Stub", "host": "server", "unsent": "", "path": "", "build": "stub"}
+FRAME = {"person": "", "person_verified": False, "shop": "Stub", "host": "server", "unsent": "", "path": "",
+         "build": "stub"}
 SLOT = {"job": "j", "subject": "old_belt", "label": "Old belt", "loop": "1", "goto": "/form", "id": "one"}
 
 FORM = """{% extends "base.html" %}{% block main %}<h1>Form</h1>
 <form method="post" action="/form" class="stack" id="typed">
 <label class="field">Note <input class="input" name="note" value="{{ note }}"></label>
 <label class="field">PIN <input class="input input-pin" name="pin" type="text"></label>
-<div class="units"><label class="unit"><input type="radio" name="u" value="mm" checked><span>mm</span></label>
+<div class="units">
+<label class="unit"><input type="radio" name="u" value="mm" checked><span>mm</span></label>
 <label class="unit"><input type="radio" name="u" value="in"><span>in</span></label></div>
 <button class="button" type="submit">Save</button></form>
-<form method="post" action="/gone"><button class="button button-stop" data-confirm="Void this tag?">Void the tag</button></form>
+<form method="post" action="/gone">
+<button class="button button-stop" data-confirm="Void this tag?">Void the tag</button></form>
 <button class="button" type="button" data-print>Print</button>
 {% endblock %}"""
 SLOT_PAGE = """{% extends "base.html" %}{% block main %}<div class="stack narrow"><h1>Old belt</h1>
@@ -36,17 +39,17 @@ class Stub:
     """What the pages sent, and how the stub is to answer."""
 
     def __init__(self):
-        self.puts, self.posts, self.status, self.fail_posts = [], [], 201, False
-        self.app = Flask("stub", template_folder=str(ROOT / "webapp" / "templates"), static_folder=str(ROOT / "static"))
+        self.puts, self.posts, self.status, self.fail_posts, self.note = [], [], 201, False, ""
+        self.app = Flask("stub", template_folder=ROOT / "webapp" / "templates", static_folder=ROOT / "static")
         self.app.add_url_rule("/scan", view_func=self.scan)
         self.app.add_url_rule("/slot", view_func=self.slot)
         self.app.add_url_rule("/form", view_func=self.form, methods=["GET", "POST"])
         self.app.add_url_rule("/gone", "gone", self.posted, methods=["POST"])
         self.app.add_url_rule("/jobs/<job>/photos", "photos", self.posted, methods=["POST"])
         self.app.add_url_rule("/photos/<name>", view_func=self.put, methods=["PUT"])
-        self.app.add_url_rule("/t/<token>", view_func=lambda token: f"tag {token}", endpoint="tag")
-        self.app.add_url_rule("/find", view_func=lambda: f"code {request.args['code']}", endpoint="find")
-        self.app.add_url_rule("/jobs/<job>", view_func=lambda job: render_template("base.html", title="Job", frame=FRAME), endpoint="job")
+        self.app.add_url_rule("/t/<token>", "tag", lambda token: f"tag {token}")
+        self.app.add_url_rule("/find", "find", lambda: f"code {request.args['code']}")
+        self.app.add_url_rule("/jobs/<job>", "job", lambda job: render_template("base.html", title="Job", frame=FRAME))
         self.app.after_request(self.guard)
         self.server = make_server("127.0.0.1", 0, self.app, threaded=True)
         self.url = f"http://127.0.0.1:{self.server.server_port}"
@@ -70,7 +73,7 @@ class Stub:
         if request.method == "POST":
             self.posts.append(request.form.to_dict())
             return ("broken", 500) if self.fail_posts else redirect("/form", 303)
-        return render_template("form.html", title="Form", note="", frame=FRAME)
+        return render_template("form.html", title="Form", note=self.note, frame=FRAME)
 
     def posted(self, **_):
         self.posts.append(request.form.to_dict())
@@ -81,25 +84,19 @@ class Stub:
         return "", self.status
 
 
-FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
-         "--disable-component-update", "--disable-sync"]
-
-
 @contextlib.contextmanager
-def page_at_stub(*flags, **context):
+def page_at_stub(playwright, *flags):
     """Yield a running stub and a page of a phone's size in a browser started with extra flags.
 
     The worker stays out: here the stub is the one to see what the page sends.
     """
     stub = start()
-    with sync_playwright() as play:
-        browser = play.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS + list(flags))
-        opened = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block", **context)
-        page = opened.new_page()
-        errors = []
-        page.on("pageerror", lambda error: errors.append(str(error)))
-        yield stub, page
-        browser.close()
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS + list(flags))
+    page = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block").new_page()
+    errors = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    yield stub, page
+    browser.close()
     stub.stop()
     assert errors == []
 

@@ -13,8 +13,6 @@ from PIL import Image, ImageFilter
 from tests.browser.page_stub import page_at_stub
 from webapp import tags
 
-pytestmark = pytest.mark.browser
-
 TOKEN = "3f2a9b1c4d5e6f708192a3b4c5d6e7f8"
 OURS = f"https://bench.local:8443/t/{TOKEN}"
 CAMERA = ("--use-fake-device-for-media-stream", "--use-fake-ui-for-media-stream")
@@ -44,29 +42,29 @@ def state(page, text: str):
     page.get_by_text(text).wait_for(timeout=15000)
 
 
-def test_a_tag_before_the_camera_opens_its_job(tmp_path):
-    with page_at_stub(*CAMERA, film(tmp_path, OURS)) as (stub, page):
+def test_a_tag_before_the_camera_opens_its_job(playwright, tmp_path):
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, OURS)) as (stub, page):
         page.goto(stub.url + "/scan")
         page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
 
 
-def test_the_phones_own_reader_is_used_where_there_is_one_and_replaced_when_it_fails(tmp_path):
+def test_the_phones_own_reader_is_used_where_there_is_one_and_replaced_when_it_fails(playwright, tmp_path):
     # A stand-in for the browser's reader: it fails, as on phones that only name one.
     failing = """globalThis.BarcodeDetector = class {
         static async getSupportedFormats() { return ["qr_code"]; }
         async detect() { sessionStorage.tried = "yes"; throw new Error("no service"); } };"""
-    with page_at_stub(*CAMERA, film(tmp_path, OURS)) as (stub, page):
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, OURS)) as (stub, page):
         page.add_init_script(failing)
         page.goto(stub.url + "/scan")
         page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
         assert page.evaluate("sessionStorage.tried") == "yes"
 
 
-def test_the_bundled_reader_is_not_fetched_when_the_phone_has_its_own(tmp_path):
+def test_the_bundled_reader_is_not_fetched_when_the_phone_has_its_own(playwright, tmp_path):
     working = """globalThis.BarcodeDetector = class {
         static async getSupportedFormats() { return ["qr_code"]; }
         async detect() { return [{ rawValue: "%s" }]; } };""" % OURS
-    with page_at_stub(*CAMERA, film(tmp_path, "nothing to see")) as (stub, page):
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, "nothing to see")) as (stub, page):
         fetched = []
         page.on("request", lambda request: fetched.append(request.url))
         page.add_init_script(working)
@@ -81,16 +79,16 @@ def test_the_bundled_reader_is_not_fetched_when_the_phone_has_its_own(tmp_path):
     ("javascript:alert(1)", "This is not a Spanwright tag."),
     ("6PK1500", "This is not a Spanwright tag."),
 ])
-def test_another_code_is_named_and_the_camera_goes_on(tmp_path, text, said):
-    with page_at_stub(*CAMERA, film(tmp_path, text)) as (stub, page):
+def test_another_code_is_named_and_the_camera_goes_on(playwright, tmp_path, text, said):
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, text)) as (stub, page):
         page.goto(stub.url + "/scan")
         state(page, said)
         assert page.url == stub.url + "/scan"
         assert page.evaluate("document.querySelector('video').srcObject.active")
 
 
-def test_the_camera_stops_when_the_page_is_hidden_and_starts_by_a_button(tmp_path):
-    with page_at_stub(*CAMERA, film(tmp_path, "6PK1500")) as (stub, page):
+def test_the_camera_stops_when_the_page_is_hidden_and_starts_by_a_button(playwright, tmp_path):
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, "6PK1500")) as (stub, page):
         page.goto(stub.url + "/scan")
         state(page, "This is not a Spanwright tag.")
         page.evaluate("""() => { window.tracks = document.querySelector('video').srcObject.getTracks();
@@ -108,9 +106,9 @@ def test_the_camera_stops_when_the_page_is_hidden_and_starts_by_a_button(tmp_pat
     ("NotFoundError", "No camera was found."),
     ("NotReadableError", "Another app is using the camera."),
 ])
-def test_a_camera_that_fails_gets_a_sentence_and_typing_stays(name, said):
+def test_a_camera_that_fails_gets_a_sentence_and_typing_stays(playwright, name, said):
     broken = "navigator.mediaDevices.getUserMedia = async () => { throw new DOMException('no', '%s'); };" % name
-    with page_at_stub() as (stub, page):
+    with page_at_stub(playwright) as (stub, page):
         page.add_init_script(broken)
         page.goto(stub.url + "/scan")
         state(page, said)
@@ -119,27 +117,27 @@ def test_a_camera_that_fails_gets_a_sentence_and_typing_stays(name, said):
         assert page.text_content("body") == "code k7ma 4qx9"
 
 
-def test_a_plain_address_has_no_camera_and_says_so():
+def test_a_plain_address_has_no_camera_and_says_so(playwright):
     # The browser takes mediaDevices away outside a secure context; the name below is such a one.
-    with page_at_stub("--host-resolver-rules=MAP plain.test 127.0.0.1") as (stub, page):
+    with page_at_stub(playwright, "--host-resolver-rules=MAP plain.test 127.0.0.1") as (stub, page):
         page.goto(stub.url.replace("127.0.0.1", "plain.test") + "/scan")
         state(page, "The camera needs the workshop's secure address (https).")
 
 
-def test_a_photo_of_the_tag_opens_its_job(tmp_path):
+def test_a_photo_of_the_tag_opens_its_job(playwright, tmp_path):
     path = tmp_path / "tag.jpg"
     picture_of(OURS, 3).save(path)
-    with page_at_stub() as (stub, page):
+    with page_at_stub(playwright) as (stub, page):
         page.goto(stub.url + "/scan")
         page.set_input_files("[data-photo]", path)
         page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
 
 
-def test_a_photo_without_a_tag_and_a_file_that_is_no_photo_get_a_sentence(tmp_path):
+def test_a_photo_without_a_tag_and_a_file_that_is_no_photo_get_a_sentence(playwright, tmp_path):
     blank, text = tmp_path / "blank.jpg", tmp_path / "text.jpg"
     Image.new("RGB", (800, 600), "white").save(blank)
     text.write_text("not a picture")
-    with page_at_stub() as (stub, page):
+    with page_at_stub(playwright) as (stub, page):
         page.goto(stub.url + "/scan")
         page.set_input_files("[data-photo]", blank)
         state(page, "No tag was found in that photo.")
