@@ -24,6 +24,8 @@ function open() {
         jobs.createIndex("token", "tokens", { multiEntry: true });
         jobs.createIndex("code", "code");
         db.createObjectStore("photos", { keyPath: "sha256" }).createIndex("state", "state");
+        // Apart from the events, since the server may hold another entry under the same id.
+        db.createObjectStore("refused", { keyPath: "id" });
         db.createObjectStore("meta");
       },
       blocking: (_now, _wanted, event) => { event.target.close(); opened = null; },
@@ -109,10 +111,9 @@ function putMeta(tx, changes) {
   return Promise.all(Object.entries(changes).map(([key, value]) => store.put(value, key)));
 }
 
-/** The events of a job as the core wants them. One that the server refused is not part of the job. */
+/** The events of a job as the core wants them. What the server refused is not part of the job. */
 export function eventsOf(job) {
-  return using(async (db) => (await db.getAllFromIndex("events", "job", job))
-    .filter((row) => row.state !== "refused").map((row) => row.event));
+  return using(async (db) => (await db.getAllFromIndex("events", "job", job)).map((row) => row.event));
 }
 
 /** The summaries of all jobs on this device. */
@@ -140,7 +141,7 @@ function jobRow(summary) {
 export function keep(events, nextN, summaries) {
   return write(["events", "jobs", "meta"], (tx) => Promise.all([
     ...events.map((event) => tx.objectStore("events").add(
-      { id: event.id, job: event.job, state: "waiting", event, refusal: null })),
+      { id: event.id, job: event.job, state: "waiting", event })),
     ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
     putMeta(tx, { n: nextN }),
   ]));
@@ -150,7 +151,7 @@ export function keep(events, nextN, summaries) {
 export function takeIn(events, summaries, changes) {
   return write(["events", "jobs", "meta"], (tx) => Promise.all([
     ...events.map((event) => tx.objectStore("events").put(
-      { id: event.id, job: event.job, state: "sent", event, refusal: null })),
+      { id: event.id, job: event.job, state: "sent", event })),
     ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
     putMeta(tx, changes),
   ]));
@@ -168,17 +169,37 @@ export function waiting() {
     .map((row) => row.event).sort((a, b) => a.n - b.n));
 }
 
-/** Entries that the server refused, with its reason. */
+/** Entries that the server refused: [{id, event, code, sentence}, ...]. */
 export function refused() {
-  return using((db) => db.getAllFromIndex("events", "state", "refused"));
+  return using((db) => db.getAll("refused"));
 }
 
-/** Note the server's verdict on some entries: [[id, state, refusal or null], ...]. */
-export function markEvents(marks) {
-  return write(["events"], (tx) => Promise.all(marks.map(async ([id, state, refusal]) => {
+/** Note that the server has these entries. */
+export function markSent(ids) {
+  return write(["events"], (tx) => Promise.all(ids.map(async (id) => {
     const row = await tx.store.get(id);
-    if (row) await tx.store.put({ ...row, state, refusal });
+    if (row) await tx.store.put({ ...row, state: "sent" });
   })));
+}
+
+/** Put entries aside that the server refused: [{id, code, sentence}, ...]. */
+export function putAside(refusals) {
+  return write(["events", "refused"], (tx) => Promise.all(refusals.map(async ({ id, code, sentence }) => {
+    const row = await tx.objectStore("events").get(id);
+    if (!row) return;
+    await tx.objectStore("refused").put({ id, event: row.event, code, sentence });
+    await tx.objectStore("events").delete(id);
+  })));
+}
+
+/** Put a refused entry back among those to send, unless another one has its id by now. */
+export function takeBack(id) {
+  return write(["events", "refused"], async (tx) => {
+    const row = await tx.objectStore("refused").get(id);
+    if (!row || await tx.objectStore("events").get(id)) return;
+    await tx.objectStore("events").put({ id, job: row.event.job, state: "waiting", event: row.event });
+    await tx.objectStore("refused").delete(id);
+  });
 }
 
 /** Keep a picture by the hash of its bytes. */
@@ -218,5 +239,5 @@ export function markPhoto(sha256) {
 export async function outbox() {
   const [events, photos, stuck, meta] = await Promise.all([waiting(), waitingPhotos(), refused(), about()]);
   return { waiting: events.length, photos: photos.length, last_sync: meta.last_sync,
-           refused: stuck.map((row) => ({ event: row.id, code: row.refusal.code, sentence: row.refusal.sentence })) };
+           refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
 }

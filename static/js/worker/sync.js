@@ -83,29 +83,27 @@ async function refer() {
 async function send() {
   const waiting = await records.waiting();
   for (let i = 0; i < waiting.length; i += BATCH) {
-    const batch = waiting.slice(i, i + BATCH);
-    const { lacking } = await ask("/sync/ask", { ids: batch.map((event) => event.id) });
-    const missing = batch.filter((event) => lacking.includes(event.id));
-    await records.markEvents(batch.filter((event) => !lacking.includes(event.id)).map((event) => [event.id, "sent", null]));
-    if (missing.length) {
-      const { verdicts } = await ask("/sync/send", { events: missing });
-      await records.markEvents(verdicts.map(markOf));
-      await summarize(missing.filter((event) => verdicts.some((v) => v.id === event.id && v.verdict === "refused")));
-    }
+    await sendBatch(waiting.slice(i, i + BATCH));
     await tell();
   }
 }
 
-function markOf({ id, verdict, code, sentence }) {
-  return verdict === "refused" ? [id, "refused", { code, sentence }] : [id, "sent", null];
+async function sendBatch(batch) {
+  const { lacking } = await ask("/sync/ask", { ids: batch.map((event) => event.id) });
+  await records.markSent(batch.map((event) => event.id).filter((id) => !lacking.includes(id)));
+  const missing = batch.filter((event) => lacking.includes(event.id));
+  if (!missing.length) return;
+  const { verdicts } = await ask("/sync/send", { events: missing });
+  await records.markSent(verdicts.filter(({ verdict }) => verdict !== "refused").map(({ id }) => id));
+  const refusals = verdicts.filter(({ verdict }) => verdict === "refused");
+  if (!refusals.length) return;
+  await records.putAside(refusals);
+  await summarize(missing.filter((event) => refusals.some(({ id }) => id === event.id)));
 }
 
-// What was refused is not part of its job any more.
+// A job looks different without what was refused, or with it again.
 async function summarize(events) {
-  if (!events.length) return;
-  await exclusively(async () => {
-    await records.takeIn([], await summariesOf(events), {});
-  });
+  await exclusively(async () => records.takeIn([], await summariesOf(events), {}));
   channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
 }
 
@@ -172,8 +170,10 @@ async function keepPulled(events, changes) {
   if (events.length) channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
 }
 
-/** Put a refused entry back among those to send. */
+/** Put a refused entry back among those to send, and sync. */
 export async function sendAgain(id) {
-  await records.markEvents([[id, "waiting", null]]);
+  const refused = (await records.refused()).filter((row) => row.id === id);
+  await records.takeBack(id);
+  await summarize(refused.map((row) => row.event));
   return sync();
 }
