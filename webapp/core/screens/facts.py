@@ -236,10 +236,13 @@ def _ask_page(job, ask, error, status):
     order = asks(job)
     place = order.index(ask)
     name, number = _split(ask)
-    now = _answer_to(_known(job), ask) if job["facts"] is not None else ""
+    data = _known(job)
+    now = _answer_to(data, ask) if job["facts"] is not None else ""
+    if name == "count" and data["loops"][0]["belt"] == "unknown":
+        now = ""  # One belt is only assumed until something is said about it.
     base = "/jobs/" + job["id"]
     title, hint = [[q[1], q[2]] for q in _QUESTIONS if q[0] == name][0]
-    several = number and len(_known(job)["loops"]) > 1
+    several = number and len(data["loops"]) > 1
     context = {"title": title, "on_job": card.heading(job), "hint": hint, "error": error, "action": base + "/facts/" + ask,
                "belt": card.loop_name(job, number) if several else "", "place": str(place + 1) + " of " + str(len(order)),
                "answers": [{"value": p[0], "label": p[1], "on": p[0] == now} for p in _choices(name) if p[0] != "unknown"],
