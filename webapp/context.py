@@ -23,9 +23,10 @@ def close(_error=None):
         db.close()
 
 
-def now() -> str:
-    """Return the server's time in the form of the records."""
-    return datetime.datetime.now(datetime.timezone.utc).strftime("%Y-%m-%dT%H:%M:%SZ")
+def now(days: int = 0) -> str:
+    """Return the server's time, or the time that many days from it, in the form of the records."""
+    time = datetime.datetime.now(datetime.timezone.utc) + datetime.timedelta(days=days)
+    return time.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def any_device():

@@ -114,16 +114,25 @@ def known(db, ids: list) -> set:
     return {row[0] for row in rows}
 
 
-def pull(db, after: int, limit: int) -> dict:
-    """Return a page of the log: {"events", "counts": {job: events in all}, "next", "more"}."""
+def pull(db, after: int, limit: int, since: str) -> dict:
+    """Return a page of what a phone holds: {"events", "counts": {job: events in all}, "next", "more"}.
+
+    A "next" below the mark tells a phone that this log ends before it: the server was put back to a backup.
+
+    Parameters:  after: the mark the phone has reached · limit: most events of the page · since: a closed job
+                 belongs on a phone while its last entry came at this time or later
+    """
     limit = max(1, min(limit, MAX_PULL))
-    rows = db.execute(f"SELECT {_COLUMNS} FROM events WHERE seq > ? ORDER BY seq LIMIT ?",
-                      [after, limit + 1]).fetchall()
+    # Read first: what is committed while the page is read lies beyond it and comes with the next pull.
+    end = db.execute("SELECT coalesce(max(seq), 0) FROM events").fetchone()[0]
+    rows = db.execute(f"SELECT {_COLUMNS} FROM events CROSS JOIN jobs ON jobs.id = events.job"
+                      " WHERE seq > ? AND seq <= ? AND (open = 1 OR jobs.last_received >= ?) ORDER BY seq LIMIT ?",
+                      [after, end, since, limit + 1]).fetchall()
     page = [_event(row) for row in rows[:limit]]
     counts = db.execute("SELECT job, count(*) FROM events WHERE job IN (SELECT value FROM json_each(?)) GROUP BY job",
                         [json.dumps(sorted({event["job"] for event in page}))]).fetchall()
-    return {"events": page, "counts": dict(counts), "next": page[-1]["seq"] if page else after,
-            "more": len(rows) > limit}
+    more = len(rows) > limit
+    return {"events": page, "counts": dict(counts), "next": page[-1]["seq"] if more else end, "more": more}
 
 
 # Writing

@@ -11,6 +11,8 @@ blueprint = Blueprint("sync", __name__, url_prefix="/sync")
 # A phone sends at most 50 entries at once; twice that is plenty.
 MAX_BATCH = 100
 MAX_ASKED = 1000
+# How long a phone keeps a closed job.
+HELD_DAYS = 30
 
 
 def _refuse(sentence, status):
@@ -60,7 +62,8 @@ def send():
 
 @blueprint.get("/pull")
 def pull():
-    return jsonify(store.pull(context.database(), _number("after", 0), _number("limit", 200)))
+    return jsonify(store.pull(context.database(), _number("after", 0), _number("limit", 200),
+                              context.now(-HELD_DAYS)))
 
 
 @blueprint.get("/job/<job>")

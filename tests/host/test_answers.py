@@ -151,7 +151,7 @@ def test_a_job_booked_in_at_the_server_is_stored_under_its_device(workshop):
     answer = client.post("/book", data={"registration": "XY 987", "complaint": "Charging light on", "kind": "fault"})
     assert 303 == answer.status_code
     with workshop.database() as db:
-        held = store.pull(db, 0, 10)["events"]
+        held = store.pull(db, 0, 10, "")["events"]
     device = workshop.device(client)
     assert [(device["id"], workshop.people["Anna"], True)] * len(held) == [
         (e["device"], e["who"], e["verified"]) for e in held]

@@ -249,12 +249,27 @@ def test_derived_tables_are_renewed_when_their_makers_changed(path):
 def test_pull_pages_through_the_log_with_counts(db):
     job = new_job()
     store.append(db, [booked(job)] + [note(job, f"Note {n}", n) for n in range(2, 8)], AT)
-    page = store.pull(db, 0, 4)
+    page = store.pull(db, 0, 4, AT)
     assert ([1, 2, 3, 4], {job: 7}, 4, True) == ([e["seq"] for e in page["events"]], page["counts"], page["next"],
                                                  page["more"])
-    page = store.pull(db, 4, 4)
+    page = store.pull(db, 4, 4, AT)
     assert ([5, 6, 7], 7, False) == ([e["seq"] for e in page["events"]], page["next"], page["more"])
-    assert {"events": [], "counts": {}, "next": 7, "more": False} == store.pull(db, 7, 4)
+    assert {"events": [], "counts": {}, "next": 7, "more": False} == store.pull(db, 7, 4, AT)
+
+
+def test_pull_leaves_out_jobs_closed_long_ago_and_still_moves_the_mark(db):
+    closed, open_job = new_job(), new_job()
+    store.append(db, [booked(closed), booked(open_job)], AT)
+    db.execute("UPDATE jobs SET open = 0 WHERE id = ?", [closed])
+    later = "2027" + AT[4:]
+    page = store.pull(db, 0, 10, later)
+    assert ([open_job], 2) == ([e["job"] for e in page["events"]], page["next"])
+    assert [closed, open_job] == [e["job"] for e in store.pull(db, 0, 10, AT)["events"]]
+
+
+def test_pull_tells_a_phone_that_the_log_ends_before_its_mark(db):
+    store.append(db, [booked(new_job())], AT)
+    assert {"events": [], "counts": {}, "next": 1, "more": False} == store.pull(db, 90, 10, AT)
 
 
 def test_writers_at_once_all_get_in_and_the_sequence_has_no_gap(path):
