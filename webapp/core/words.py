@@ -234,6 +234,7 @@ REASONS = {
     "verdict-stop": "Do not fit this belt.",
     "verdict-open": "Something is missing before the two can be compared.",
     "tape-only": "The printed length of one belt is missing; the tape cannot tell the two apart. Confirm it by the parts list.",
+    "marking-doubted": "What was counted or taped speaks against a marking, see below. Find out why before the belt goes on.",
     "means-automatic": "Spring arm: with the belt on and two turns by hand, the pointer decides. It has to stand in the new-belt zone.",
     "means-automatic_set": "Set-once arm: a few millimetres change where it sets. Set it with this belt, as the vehicle maker says.",
     "means-hydraulic": "Hydraulic strut: the pointer decides after two turns by hand. Never pull the strut out to make a short belt fit.",

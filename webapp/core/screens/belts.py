@@ -123,18 +123,26 @@ def _photos(job, loop, place):
 
 
 def _first_open(job, loop, place):
-    """The first question without an answer, "" when every one is answered."""
-    standing = card.belt_of(job, loop, place)
-    if standing is None:
+    """The first question that still needs an answer, "" when none does."""
+    entry = card.belt_of(job, loop, place)
+    if entry is None:
         return "marking"
-    data = standing["data"]
-    if data["ribs_counted"] is None and _is_ribbed(data):
-        return "ribs"
-    if data["taped"] is None and not data["stretch"]:
-        return "length"
-    if not data["wear"]:
-        return "wear"
-    return "" if _photos(job, loop, place) else "photo"
+    lacking = _lacking(entry["data"], len(_photos(job, loop, place)) > 0)
+    return lacking[0][0] if lacking else ""
+
+
+def _lacking(data, has_photo):
+    """What a belt's record still lacks, as [[question, words], ...]. A taped length is a must only without a marking."""
+    out = []
+    if _is_ribbed(data) and data["ribs_counted"] is None:
+        out.append(["ribs", "ribs not counted"])
+    if data["length"] is None and data["taped"] is None and not data["stretch"]:
+        out.append(["length", "no length"])
+    if not data["wear"] and data["place"] == "old":
+        out.append(["wear", "wear not judged"])
+    if not has_photo:
+        out.append(["photo", "no photo"])
+    return out
 
 
 def _is_ribbed(data):
@@ -406,25 +414,13 @@ def _overview(request, given, form, status):
     return reply.page("belts.html", context, status)
 
 
-def _missing(data, has_photo):
-    out = []
-    if data["marking"] is None:
-        out.append("no marking read")
-    if _is_ribbed(data) and data["ribs_counted"] is None:
-        out.append("ribs not counted")
-    if not data["wear"] and data["place"] == "old":
-        out.append("wear not judged")
-    if not has_photo:
-        out.append("no photo")
-    return out
-
-
 def _side(job, loop, place, entry, path):
     pictures = _photos(job, loop, place)
     data = entry["data"] if entry else None
     return {"place": place, "name": words.label("belt_place", place), "path": path + "/belts/" + place,
+            "change": ("Change the " if entry else "Record the ") + words.label("belt_place", place).lower(),
             "recorded": entry is not None, "pictures": pictures, "open_step": _first_open(job, loop, place),
-            "missing": _missing(data, bool(pictures)) if data else ["nothing recorded yet"],
+            "missing": [m[1] for m in _lacking(data, len(pictures) > 0)] if data else ["nothing recorded yet"],
             "findings": [words.reason(f[0], f[1]) for f in belts.findings(data)] if data else []}
 
 
@@ -455,9 +451,15 @@ def _tell_length(data):
 
 
 def _tell_tape(data):
-    if data["taped"] is None or data["section"] is None:
+    """The length that the tape speaks for, short enough for the table."""
+    constant = data["tape_constant"]
+    try:
+        found = belts.effective_from_tape(units.to_si(data["taped"], "length") * 1000,
+                                          None if constant is None else units.to_si(constant, "length") * 1000,
+                                          data["section"])
+    except CoreError:
         return measuring.shown(data["taped"])
-    return tape_words(data["section"], data["taped"], data["tape_constant"]) or measuring.shown(data["taped"])
+    return numbers.fixed(found["effective_mm"], 0) + " mm, from " + measuring.shown(data["taped"]) + " taped"
 
 
 def _tell_wear(data):
@@ -466,7 +468,7 @@ def _tell_wear(data):
 
 _ROWS = [["Marking", _tell_marking], ["Section", lambda data: data["section"] or ""],
          ["Printed length", _tell_length], ["Ribs counted", _tell_ribs],
-         ["Width", lambda data: measuring.shown(data["width"])], ["By tape", _tell_tape],
+         ["Width", lambda data: measuring.shown(data["width"])], ["By tape", lambda data: _tell_tape(data) if data["taped"] else ""],
          ["Stretch-fit", lambda data: "yes" if data["stretch"] else ""], ["Wear", _tell_wear],
          ["Seen", lambda data: data["wear_note"] or ""], ["Batch", lambda data: data["batch"] or ""]]
 
@@ -479,7 +481,18 @@ def _judge(job, loop, entries):
     reasons = found["sentences"]
     if found["verdict"] == "same" and found["taped"]:
         return {"kind": "watch", "word": "Same, by tape only", "sentence": words.reason("tape-only", {})}, []
+    if found["verdict"] == "same" and _contradicted(entries):
+        return {"kind": "watch", "word": "Same by marking only", "sentence": words.reason("marking-doubted", {})}, []
     return verdict_of(found), reasons
+
+
+def _contradicted(entries):
+    """Whether something that was counted or measured speaks against what is printed on one of the belts."""
+    for entry in entries:
+        for found in belts.findings(entry["data"]):
+            if found[0] not in ("tape-no-constant", "tape-stretch"):
+                return True
+    return False
 
 
 def verdict_of(found: dict) -> dict:

@@ -311,6 +311,14 @@ def fields(typed: dict, method: str, shop: dict, errors: dict, last=None) -> dic
         "tool": forms.field("tool", "Measured with", value(typed, "tool"), errors, "Phone app, frequency meter, gauge …", most=80)}
 
 
+def tabs(path: str, method: str) -> list:
+    """Return the links between the two ways to measure.
+
+    Parameters:  path: address without the method's code at its end · method: the one that is open
+    """
+    return [{"path": path + code, "name": name, "here": code == method} for code, name in (["pluck", "Pluck"], ["press", "Press"])]
+
+
 def belt_line(data: dict) -> str:
     """Return the belt and its mass in one line, such as "6 PK, 0.108 kg/m (usual)".
 

@@ -37,7 +37,7 @@ def span(request: dict, given: dict) -> dict:
     readings = spanform.read_readings(form, method)
     told = _told(form, given, data, readings)
     context = spanform.readings_context(typed, form, data, readings)
-    context.update({"title": "Quick sum: " + words.label("method", method), "told": told, "here": "/sums/span",
+    context.update({"title": "Quick sum: a span", "told": told, "here": "/sums/span",
                     "result_path": "/sums/_result", "problems": form.problems(spanform.labels(readings)),
                     "may_save": False, "saves": False, "headline": measuring.shown(data["length"]), "belt_name": ""})
     return reply.page("tension_readings.html", context, 422 if form.errors else 200)
@@ -46,8 +46,7 @@ def span(request: dict, given: dict) -> dict:
 def _setup(typed, method, given, errors, problems, status):
     context = {"title": "Quick sum: a span", "here": "/sums/span", "back": "/sums", "problems": problems, "named": False,
                "caution": words.caution("stopped"), "belt_name": "", "stretch": False,
-               "tabs": [{"path": "/sums/span?method=" + m[0], "name": m[1], "here": m[0] == method}
-                        for m in words.choice_pairs("method")]}
+               "tabs": spanform.tabs("/sums/span?method=", method)}
     context.update(spanform.setup_context(typed, method, given["shop"], errors))
     return reply.page("tension_setup.html", context, status)
 

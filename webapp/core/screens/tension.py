@@ -212,7 +212,8 @@ def _target_page(request, given, typed, form, doubts, status):
         "units": [{"value": u, "on": u == typed["unit"]} for u in units.names("force")],
         "source": forms.field("source", "Book, page or system", typed["source"], form.errors,
                               "So that somebody else can find the figure again.", most=200),
-        "confirm": forms.tiles("confirm", "Please check", [["yes", "Checked: it says just that"]], [], form.errors, many=True)})
+        "confirm": forms.tiles("confirm", "Please check", [["yes", "Checked: the data gives just that"]], [], form.errors,
+                               many=True, wordy=True)})
     return reply.page("tension_target.html", context, status)
 
 
@@ -320,7 +321,7 @@ def _setup_page(request, given, typed, errors, problems, status):
     belt = _belt_data(job, loop)
     context.update({
         "here": context["path"] + "/tension/" + method, "back": context["path"] + "/tension", "problems": problems,
-        "named": True, "caution": words.caution("stopped"), "tabs": _tabs(context["path"] + "/tension/", method),
+        "named": True, "caution": words.caution("stopped"), "tabs": spanform.tabs(context["path"] + "/tension/", method),
         "stretch": belt is not None and belt["stretch"]})
     return reply.page("tension_setup.html", context, status)
 
@@ -332,13 +333,9 @@ def _readings_page(request, given, typed, form, data, readings, status):
     told = _told(form, given, loop, data, readings)
     context.update({
         "told": told, "here": context["path"] + "/tension/" + method, "result_path": context["path"] + "/tension/_result",
-        "problems": form.problems(spanform.labels(readings)), "may_save": len(readings) >= reading.FULL_READINGS,
-        "saves": True, "headline": (data["span"] or "") + " · " + measuring.shown(data["length"])})
+        "problems": form.problems(spanform.labels(readings)), "saves": True,
+        "may_save": len(readings) >= reading.FULL_READINGS and told["some"] and told["decided"], "headline": (data["span"] or "") + " · " + measuring.shown(data["length"])})
     return reply.page("tension_readings.html", context, status)
 
 
-_TITLES = {"pluck": "Pluck", "press": "Press"}
-
-
-def _tabs(path, method):
-    return [{"path": path + pair[0], "name": pair[1], "here": pair[0] == method} for pair in words.choice_pairs("method")]
+_TITLES = {"pluck": "Pluck a span", "press": "Press a span"}
