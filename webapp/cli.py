@@ -1,6 +1,5 @@
 """The `spanwright` command: serve the workshop, keep its people, save and check its records."""
 
-import os
 import sqlite3
 import sys
 from pathlib import Path
@@ -35,8 +34,7 @@ def main():
 def serve_command(data, port, https_port, name, bind, demo):
     """Serve the workshop on the local network, until stopped by Ctrl+C or SIGTERM."""
     serve.log_to_stderr()
-    # Others on this machine have no business with the records.
-    data.mkdir(mode=0o700, parents=True, exist_ok=True)
+    _own_folder(data)
     try:
         fixed = _fix_origin(data, name, port, https_port, demo)
         certificates = tls.Certificates(data / "tls")
@@ -127,7 +125,7 @@ def person_add(data, name, roles, pin_stdin):
 @DATA
 def person_list(data):
     """List everybody with their roles."""
-    with _database(data) as db:
+    with _database(_existing(data)) as db:
         for held in people.listed(db):
             click.echo(f"{held['name']:<30} {', '.join(held['roles'])}{'' if held['active'] else '  (not active)'}")
 
@@ -138,7 +136,7 @@ def person_list(data):
 @click.option("--pin-stdin", is_flag=True, help="Read the PIN from standard input instead of asking.")
 def person_pin(data, name, pin_stdin):
     """Give a person a new PIN, and lift a wait after wrong ones."""
-    with _database(data) as db:
+    with _database(_existing(data)) as db:
         found = [p for p in people.active(db) if p["name"].casefold() == name.casefold()]
         if not found:
             raise click.ClickException(f"Nobody active is called {name}. See: spanwright person list")
@@ -170,8 +168,7 @@ def backup(data, target):
 @DATA
 def verify(data):
     """Check every job's chain and every photo; name photos that have not arrived yet."""
-    _existing(data)
-    with _database(data) as db:
+    with _database(_existing(data)) as db:
         jobs, faults, awaited = keeping.check(db, data)
     for sentence in faults + awaited:
         click.echo(sentence)
@@ -184,7 +181,7 @@ def verify(data):
 @DATA
 def rebuild(data):
     """Make the lists and look-ups afresh from the records."""
-    with _database(data) as db:
+    with _database(_existing(data)) as db:
         click.echo(f"{store.rebuild(db)} jobs.")
 
 
@@ -195,7 +192,7 @@ class _database:
         self._data = data
 
     def __enter__(self):
-        os.makedirs(self._data, exist_ok=True)
+        _own_folder(self._data)
         self._db = store.open_database(self._data / "spanwright.db")
         return self._db
 
@@ -203,6 +200,11 @@ class _database:
         self._db.close()
         if isinstance(error, CoreError):
             raise click.ClickException(words.sentence(error)) from error
+
+
+def _own_folder(data):
+    # Others on this machine have no business with the records.
+    data.mkdir(mode=0o700, parents=True, exist_ok=True)
 
 
 def _existing(data):

@@ -12,7 +12,9 @@ from pathlib import Path
 
 import click
 import pytest
+import zxingcpp
 from click.testing import CliRunner
+from PIL import Image
 
 from tests.conftest import free_port
 from webapp import cli, origin, people, store, tls
@@ -51,7 +53,9 @@ def test_people_by_command(tmp_path):
                typed="123456\n").exit_code == 0
     assert run("person", "list", "--data", data).output.split("\n")[:2] == [
         "Ada Brook                      supervisor", "Bo Kite                        technician, parts"]
+    assert data.stat().st_mode & 0o077 == 0
     assert run("person", "pin", "--data", data, "bo kite", "--pin-stdin", typed="8888\n").exit_code == 0
+    assert "Nobody active" in run("person", "pin", "--data", data, "Cy", "--pin-stdin", typed="8888\n").output
     db = store.open_database(data / "spanwright.db")
     bo = next(p["id"] for p in people.listed(db) if p["name"] == "Bo Kite")
     people.check_pin(db, bo, "8888")
@@ -62,7 +66,7 @@ def test_people_by_command(tmp_path):
     (["person", "add", "X", "--role", "technician", "--pin-stdin"], "12\n", "4 to 12 digits"),
     (["person", "add", "X", "--role", "wizard", "--pin-stdin"], "1234\n", "wizard"),
     (["person", "add", " ", "--role", "parts", "--pin-stdin"], "1234\n", "fill this in"),
-    (["person", "pin", "Nobody", "--pin-stdin"], "1234\n", "Nobody active"),
+    (["person", "pin", "Nobody", "--pin-stdin"], "1234\n", "no workshop"), (["person", "list"], "", "no workshop"),
     (["verify"], "", "no workshop"), (["move", "--name", "10.0.0.9"], "", "no workshop")])
 def test_what_is_wrong_is_said_and_nothing_traces_back(tmp_path, words, typed, says):
     answer = run(*words, "--data", tmp_path / "shop", typed=typed)
@@ -143,6 +147,16 @@ def _made(folder):
     return folder
 
 
+def read_qr(said):
+    """Look at the terminal with zxing-cpp: each sign is two modules, one above the other, and a drawn half is light."""
+    halves = {"█": (255, 255), "▀": (255, 0), "▄": (0, 255), " ": (0, 0), "\N{NO-BREAK SPACE}": (0, 0)}
+    lines = [line.rstrip("\n") for line in said.splitlines() if line.startswith("█")]
+    rows = [[halves[sign][half] for sign in line] for line in lines for half in (0, 1)]
+    picture = Image.new("L", (len(rows[0]), len(rows)), 255)
+    picture.putdata([grey for row in rows for grey in row])
+    return zxingcpp.read_barcodes(picture.resize((picture.width * 6, picture.height * 6), Image.Resampling.NEAREST))[0].text
+
+
 def test_serve_says_where_and_who_and_stops_when_asked(demo_copy):
     port = free_port()
     command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve", "--demo", "--data", str(demo_copy),
@@ -156,7 +170,8 @@ def test_serve_says_where_and_who_and_stops_when_asked(demo_copy):
             lines.append(line)
         said = "".join(lines)
         assert f"http://localhost:{port}/" in said and f"http://127.0.0.1:{port}/connect" in said
-        assert "Mara Tiller" in said and re.search(r"PIN \d{4}", said) and "█" in said
+        assert "Mara Tiller" in said and re.search(r"PIN \d{4}", said)
+        assert read_qr(said) == f"http://127.0.0.1:{port}/connect"
         with urllib.request.urlopen(f"http://127.0.0.1:{port}/jobs") as answer:
             assert answer.url.startswith(f"http://127.0.0.1:{port}/signin")
     finally:
