@@ -40,6 +40,7 @@ TABLE = [
     ("POST", "/book", ("shop",), "booking", "book"),
     ("GET", "/jobs/{job}", ("job", "people"), "jobs", "show"),
     ("GET", "/jobs/{job}/_card", ("job", "people"), "jobs", "show_again"),
+    ("GET", "/jobs/{job}/_next", ("job",), "jobs", "show_next"),
     ("GET", "/jobs/{job}/booking", ("job", "shop"), "booking", "show"),
     ("POST", "/jobs/{job}/booking", ("job", "shop"), "booking", "correct"),
     ("GET", "/jobs/{job}/facts", ("job",), "facts", "show"),

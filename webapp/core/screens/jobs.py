@@ -166,3 +166,9 @@ def show(request: dict, given: dict) -> dict:
 def show_again(request: dict, given: dict) -> dict:
     """Show the card's inside alone, for refreshing."""
     return reply.page("_card.html", _card_context(request, given))
+
+
+def show_next(request: dict, given: dict) -> dict:
+    """Show the next step alone, for refreshing."""
+    job = given["job"]
+    return reply.page("_next.html", {"title": "", "next": _next_panel(job, card.next_step(job))})
