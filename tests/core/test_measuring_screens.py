@@ -221,8 +221,8 @@ def test_what_disagrees_within_one_belt_is_said():
 
 
 @pytest.mark.parametrize("marking, state, part", [
-    ("6PK1500", "read", ["Ribs", "6"]), ("500J10", "read", ["Length", "1270 mm (50 in), effective length"]),
-    ("AV13X1250 La", "read", ["Length", "1250 mm (49.21 in), outside length"]), ("", "none", None), ("6PQ1500", "wrong", None)])
+    ("6PK1500", "read", ["Ribs", "6"]), ("500J10", "read", ["Length", "1270 mm (50 in)"]),
+    ("AV13X1250 La", "read", ["Measured as", "outside length"]), ("", "none", None), ("6PQ1500", "wrong", None)])
 def test_a_marking_is_read_while_typed(marking, state, part):
     """500J10 is 50.0 in, J, 10 ribs: ARPM IP-26 form, example of a public sizing page."""
     reply = Phone().ask("GET", "/reads/_marking", query=[("marking", marking)])
@@ -291,7 +291,7 @@ def test_the_makers_target_is_recorded_with_its_source_and_replaced_not_edited()
     assert phone.standing("target_set")[0]["data"] == {
         "kind": "maker", "belt_state": "new", "low": {"value": "560", "unit": "N"}, "high": {"value": "650", "unit": "N"},
         "source": "Manual, 3-12"}
-    assert phone.get("/1/tension")["context"]["target"]["line"] == "560 to 650 N"
+    assert phone.get("/1/tension")["context"]["target"]["window"] == "560 to 650"
 
 
 @pytest.mark.parametrize("changes, fields", [
@@ -527,3 +527,12 @@ def test_a_number_that_is_none_is_refused(value):
 def test_the_limits_of_the_forms_are_wider_than_any_span_of_the_guideline():
     low, high = spanform.SPAN_M
     assert low < 0.1 and high > 0.6
+
+
+def test_a_count_that_speaks_against_the_marking_takes_the_word_same_away():
+    phone = Phone()
+    record_belt(phone, "old", "6PK1500")
+    record_belt(phone, "new", "6PK1500")
+    assert phone.get("/1/belts")["context"]["verdict"]["word"] == "Same"
+    phone.post("/1/belts/old", ("step", "ribs"), ("ribs_counted", "5"))
+    assert phone.get("/1/belts")["context"]["verdict"]["word"] == "Same by marking only"

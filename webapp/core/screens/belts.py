@@ -317,7 +317,8 @@ def _explain(belt):
         lines.append(["Width", numbers.fixed(belts.rib_width_mm(belt["section"], belt["ribs"]), 1) + " mm"])
     length = numbers.trimmed(belt["length_mm"], 1) + " mm"
     inches = numbers.trimmed(belt["length_mm"] / 25.4, 2) + " in"
-    lines.append(["Length", length + " (" + inches + "), " + words.label("length_kind", belt["length_kind"])])
+    lines.append(["Length", length + " (" + inches + ")"])
+    lines.append(["Measured as", words.label("length_kind", belt["length_kind"])])
     if belt["strands"] is not None:
         lines.append(["Joined strands", str(belt["strands"])])
     if belt["double_sided"] and belt["ribs"] is None:
@@ -410,7 +411,7 @@ def _overview(request, given, form, status):
         "accepted": accepted, "may_accept": verdict["kind"] in ("watch", "stop") and not accepted,
         "reason": forms.field("reason", "Fit it all the same? Say why.", forms.value(request, "reason"), form.errors,
                               "Who decided, and on what grounds: it stands in the record.", lines=2, most=300),
-        "problems": form.problems(LABELS), "next": _next(sides, context)})
+        "problems": form.problems(LABELS), "next": _next(sides, context), "cautions": card.cautions(job, "belts", loop)})
     return reply.page("belts.html", context, status)
 
 

@@ -267,8 +267,9 @@ def _parts(result, data):
     belt = belt_of(data)
     error = measuring.shown(data["length_error"])
     sources = {"readings": "spread of your readings, with the usual spread of one",
-               "length": "span length good to " + error, "mass": belt["source"], "zero": "zero of the rule good to 0.5 mm",
-               "force": "force gauge good to 5 %",
+               "length": "span length good to " + error,
+               "mass": "weighed, with the scale's error" if data["mass"] else "usual mass of such a belt: " + belt["source"],
+               "zero": "zero of the rule good to 0.5 mm", "force": "force gauge good to 5 %",
                "stretch": "the belt's own stretch, from papers and static tests (from memory)",
                "ends": "the belt is stiff: ends between hinged and clamped"}
     return [[words.label("part", name), _signed(low) + " to " + _signed(high) + " %", sources[name]]

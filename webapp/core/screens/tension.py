@@ -61,7 +61,7 @@ def _target_view(entry, given):
     if entry is None:
         return None
     data = entry["data"]
-    return {"line": _target_line(data), "guideline": data["kind"] == "guideline",
+    return {"window": data["low"]["value"] + " to " + data["high"]["value"], "unit": data["high"]["unit"], "guideline": data["kind"] == "guideline",
             "kind": words.label("target_kind", data["kind"]), "source": data["source"] or "",
             "state": words.label("belt_state", data["belt_state"]), "who": jobs.person_name(given, entry["who"])}
 
