@@ -40,6 +40,7 @@ class Stub:
 
     def __init__(self):
         self.puts, self.posts, self.status, self.fail_posts, self.note = [], [], 201, False, ""
+        self.picture = b""
         self.app = Flask("stub", template_folder=ROOT / "webapp" / "templates", static_folder=ROOT / "static")
         self.app.add_url_rule("/scan", view_func=self.scan)
         self.app.add_url_rule("/slot", view_func=self.slot)
@@ -47,6 +48,7 @@ class Stub:
         self.app.add_url_rule("/gone", "gone", self.posted, methods=["POST"])
         self.app.add_url_rule("/jobs/<job>/photos", "photos", self.posted, methods=["POST"])
         self.app.add_url_rule("/photos/<name>", view_func=self.put, methods=["PUT"])
+        self.app.add_url_rule("/given.png", "given", lambda: self.picture)
         self.app.add_url_rule("/t/<token>", "tag", lambda token: f"tag {token}")
         self.app.add_url_rule("/find", "find", lambda: f"code {request.args['code']}")
         self.app.add_url_rule("/jobs/<job>", "job", lambda job: render_template("base.html", title="Job", frame=FRAME))
