@@ -96,8 +96,8 @@ async function atTheServer(event, path) {
   const response = await network(event.request, path);
   if (path === "/signout") await records.set({ who: "", verified: false, adopt: false });
   if (path === "/signin" && response.status < 400) await records.set({ adopt: true });
-  const settled = syncAndFetch();
-  event.waitUntil(settled);
+  const settled = sync();
+  event.waitUntil(settled.then(fetchLater));
   await Promise.race([settled, new Promise((late) => setTimeout(late, SETTLE_MS))]);
   return response;
 }
@@ -119,7 +119,7 @@ async function photo(event, sha256) {
 
 async function syncAndFetch() {
   await sync();
-  if ((await records.about()).ready) await fetchLater();
+  await fetchLater();
 }
 
 async function install() {
@@ -138,6 +138,7 @@ async function activate() {
 
 // The code reader is large and can wait until the phone is enrolled.
 async function fetchLater() {
+  if (!(await records.about()).ready) return;
   const cache = await caches.open(CACHE);
   for (const address of BUILD.later) {
     if (!await cache.match(address)) await cache.add(address).catch(() => { /* next sync tries again */ });
