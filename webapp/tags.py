@@ -24,7 +24,8 @@ def qr_code(url: str, level: int = qrcode.constants.ERROR_CORRECT_H) -> qrcode.Q
 def qr_svg(url: str) -> str:
     """Return an `<svg>` for use inside a page; its size comes from the page's style, in millimetres."""
     image = qr_code(url).make_image(image_factory=qrcode.image.svg.SvgPathImage)
-    return image.to_string(encoding="unicode")
+    # The library names every path alike, and a page may hold several codes.
+    return image.to_string(encoding="unicode").replace(' id="qr-path"', "")
 
 
 def qr_png(url: str, scale: int = 10) -> bytes:
