@@ -75,7 +75,7 @@ def _compress(app):
 
 
 def _read_whole(response):
-    if request.endpoint == "static" and response.status_code == 200:
+    if request.endpoint in ("static", "build.module") and response.status_code == 200:
         response.direct_passthrough = False
         response.make_sequence()
     return response

