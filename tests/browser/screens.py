@@ -1,0 +1,154 @@
+"""Every screen of the app with the invented workshop behind it, and what to look for on each.
+
+A new screen is covered by its row in the route table. axe-core comes inside the axe-playwright-python wheel.
+"""
+
+import contextlib
+import shutil
+import tempfile
+import uuid
+from pathlib import Path
+from urllib.parse import urljoin
+
+from axe_playwright_python.base import AXE_SCRIPT
+
+from demo_db import build, jobs
+from tests.conftest import AppServer
+from webapp.core import routes, words
+
+# The job in which every route is looked at: signed, with a late entry.
+ROUTE_JOB = "squeal"
+# Screens that look different in every state of a job.
+STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/sheet", "/jobs/{job}/sign",
+                "/jobs/{job}/history"]
+PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
+              "step": [code for code, _label in words.choice_pairs("step")], "token": ["0" * 32]}
+
+READING = ("span=Crank+to+pump&length=262&length_unit=mm&length_error=2&length_error_unit=mm&section=PK&ribs=6"
+           "&engine_temperature=cold&step=read")
+FILLED = [f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=82",
+          f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=41&reading=82",
+          f"/sums/span?method=press&{READING}&force=25&force_unit=N&reading_unit=mm&reading=6.5&reading=6",
+          "/sums/marking?marking=6PK1500", "/sums/marking?marking=nonsense", "/find?code=0000+0000"]
+SERVER_PAGES = ["/signin", "/office", "/office/people", "/office/phones", "/office/shop", "/office/tags", "/office/take-in",
+                "/connect", "/connect/check", "/no-such-page"]
+
+# (name, width, height, colour scheme)
+LOOKS = [("phone, light", 390, 844, "light"), ("phone, dark", 390, 844, "dark"), ("desk, light", 1280, 900, "light"),
+         ("desk, dark", 1280, 900, "dark")]
+
+
+@contextlib.contextmanager
+def workshop(browser, demo):
+    """Yield (server, page) with a supervisor signed in; no worker, so that the server renders every page."""
+    with tempfile.TemporaryDirectory() as folder:
+        server = AppServer(shutil.copytree(demo, Path(folder) / "data"))
+        server.start()
+        context = browser.new_context(viewport={"width": 390, "height": 844}, has_touch=True, service_workers="block")
+        try:
+            page = context.new_page()
+            person, _name, pin = server.people["ruben"]
+            page.goto(f"{server.url}/signin?person={person}")
+            page.fill("#pin", pin)
+            page.click("button[form=signin]")
+            page.wait_for_url("**/jobs")
+            yield server, page
+        finally:
+            context.close()
+            server.stop()
+
+
+def job_id(name: str) -> str:
+    """Return the id of a job of the invented workshop."""
+    return str(uuid.uuid5(build.SPACE, name))
+
+
+def pages() -> list:
+    """Return the address of every page: each GET row of the table, and the server's own."""
+    found = []
+    for method, pattern, _needs, _module, _function in routes.TABLE:
+        # A fragment is part of a page.
+        if method == "GET" and "/_" not in pattern:
+            found += _filled(pattern, [ROUTE_JOB])
+    for pattern in STATE_ROUTES:
+        found += _filled(pattern, [tell.__name__ for tell in jobs.JOBS])
+    return list(dict.fromkeys(found + FILLED + SERVER_PAGES))
+
+
+def forms() -> list:
+    """Return the address of every form, to be sent empty so that it comes back with its errors."""
+    found = [_filled(pattern, ["two_belts"]) for method, pattern, *_rest in routes.TABLE if method == "POST"]
+    return [path for paths in found for path in paths]
+
+
+def _filled(pattern, names):
+    paths = [pattern]
+    for name, values in dict(PARAMETERS, job=[job_id(name) for name in names]).items():
+        if "{" + name + "}" in pattern:
+            paths = [path.replace("{" + name + "}", value) for path in paths for value in values]
+    return paths
+
+
+def open_empty_form(page, url):
+    """Send a form with nothing in it, as a browser does."""
+    page.goto(urljoin(url, "/sums"))
+    with page.expect_navigation():
+        page.evaluate("""(address) => {
+            const form = document.createElement("form");
+            form.method = "post"; form.action = address; document.body.append(form); form.submit(); }""", url)
+
+
+def violations(page) -> list:
+    """Run every rule of axe-core, those of level AAA, best practice and the experimental ones too.
+
+    The window is made as tall as the page, since the bar at the bottom covers a link only until it is scrolled clear.
+
+    Returns:  [(rule, impact, selector and reason), ...]
+    """
+    width = page.viewport_size["width"]
+    page.set_viewport_size({"width": width, "height": page.evaluate("document.documentElement.scrollHeight")})
+    if not page.evaluate("typeof axe === 'object'"):
+        page.evaluate(AXE_SCRIPT)
+    found = page.evaluate("""async () => {
+        const tags = [...new Set(axe.getRules().flatMap((rule) => rule.tags))];
+        const answer = await axe.run(document, { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] });
+        return answer.violations.flatMap((rule) => rule.nodes.map((node) =>
+            [rule.id, rule.impact, node.target.join(" ") + ": " + node.failureSummary.replace(/\\s+/g, " ")])); }""")
+    return [tuple(one) for one in found]
+
+
+def too_small(page) -> list:
+    """Return the main actions under 126 by 76 px and the key numbers under 44 px."""
+    return page.evaluate("""() => {
+        const shown = (selector) => [...document.querySelectorAll(selector)].filter((one) => one.getClientRects().length);
+        const words = (one, size) => `${one.className} "${one.innerText}": ${size}`;
+        const actions = shown("main ~ .actions :is(.button, .next), .answer, .button-main").map((one) => [one, one.getBoundingClientRect()])
+            .filter(([, box]) => box.width < 126 || box.height < 76).map(([one, box]) => words(one, `${box.width} x ${box.height}`));
+        const numbers = shown(".key-value").map((one) => [one, parseFloat(getComputedStyle(one).fontSize)])
+            .filter(([, size]) => size < 44).map(([one, size]) => words(one, size));
+        return [...actions, ...numbers]; }""")
+
+
+def sticks_out(page) -> list:
+    """Return what makes the page scroll sideways; nothing when it does not."""
+    return page.evaluate("""() => {
+        const root = document.documentElement;
+        if (root.scrollWidth <= root.clientWidth) return [];
+        return [...document.querySelectorAll("body *")].filter((one) => one.getBoundingClientRect().right > root.clientWidth + 0.5)
+            .map((one) => `${one.tagName} ${one.className.baseVal ?? one.className}`).slice(0, 5); }""")
+
+
+def every_screen(server, page):
+    """Open every page and every form with errors in turn; yield its address."""
+    for path in pages():
+        page.goto(server.url + path)
+        yield path
+    for path in forms():
+        open_empty_form(page, server.url + path)
+        yield "POST " + path
+
+
+def look(page, width, height, scheme):
+    """Show the page at another size and colour scheme."""
+    page.set_viewport_size({"width": width, "height": height})
+    page.emulate_media(color_scheme=scheme)

@@ -1,0 +1,55 @@
+"""Every screen against axe-core's rules (WCAG 2 at A, AA and AAA, best practices), and the sizes that gloves need.
+
+The thresholds of size come from the project's own rule: 20 by 12 mm for a thumb in a glove, at 0.16 mm to the CSS
+pixel of a phone; 44 px for a number read at 70 cm. 320 px is WCAG's width for reflow (success criterion 1.4.10).
+"""
+
+import pytest
+
+from tests.browser import screens
+
+PHONE_LIGHT, DESK_DARK = screens.LOOKS[0], screens.LOOKS[3]
+
+
+@pytest.fixture(scope="module")
+def opened(chromium, demo_workshop):
+    with screens.workshop(chromium, demo_workshop) as pair:
+        yield pair
+
+
+@pytest.mark.outside("axe-core 4.12.1")
+def test_axe_finds_nothing_on_any_screen(opened):
+    found = []
+    # Two of the four looks hold both widths and both schemes; `make bench` looks at all four.
+    for path in screens.every_screen(*opened):
+        for name, *look in (PHONE_LIGHT, DESK_DARK):
+            screens.look(opened[1], *look)
+            found += [(path, name, *one) for one in screens.violations(opened[1])]
+    assert not found
+
+
+def test_these_checks_find_what_is_wrong(opened):
+    """A page with known faults, one of them of level AAA."""
+    server, page = opened
+    page.goto(server.url + "/sums")
+    page.evaluate("""document.querySelector("main").innerHTML =
+        "<h1>Sums</h1><img src='/static/icons/mark.svg'><p id='pale'>pale</p>";
+        document.querySelector("#pale").style.cssText = "color: #707070; background: #fff" """)
+    assert {"image-alt", "color-contrast-enhanced"} <= {one[0] for one in screens.violations(page)}
+    page.evaluate("""document.querySelector("main").innerHTML =
+        "<p class='key-value' id='small'>1</p><a class='button-main' id='thin'>x</a><p id='wide'>x</p>";
+        document.querySelector("#small").style.fontSize = "43px";
+        document.querySelector("#thin").style.cssText = "display: block; height: 75px";
+        document.querySelector("#wide").style.width = "2000px" """)
+    assert len(screens.too_small(page)) == 2 and screens.sticks_out(page)
+
+
+def test_main_actions_fit_a_glove_key_numbers_are_large_and_nothing_scrolls_sideways(opened):
+    server, page = opened
+    found = []
+    for path in screens.every_screen(server, page):
+        for width in (390, 320):
+            screens.look(page, width, 844, "light")
+            found += [(path, width, "sticks out", one) for one in screens.sticks_out(page)]
+            found += [(path, width, "too small", one) for one in screens.too_small(page)]
+    assert not found
