@@ -165,7 +165,7 @@ def test_a_bad_belt_entry_is_refused_beside_its_field_and_stays_typed(step, form
 
 def test_inches_under_millimetres_are_named():
     reply = Phone().post("/1/belts/old", ("step", "length"), ("taped", "59.7"), ("taped_unit", "mm"))
-    assert reply["context"]["taped"]["error"] == "59.7 mm cannot be right here. Did you mean in?"
+    assert reply["context"]["taped"]["error"] == "59.7 mm cannot be right here. Did you mean 59.7 in?"
 
 
 @pytest.mark.parametrize("old, new, tensioner, kind, word", [

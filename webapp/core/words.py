@@ -174,7 +174,7 @@ ERRORS = {
     "too-low": "Too low: at least {low}.",
     "too-high": "Too high: at most {high}.",
     "unknown-unit": "Spanwright does not know the unit {unit}.",
-    "other-unit": "{value} {unit} cannot be right here. Did you mean {other}?",
+    "other-unit": "{value} {unit} cannot be right here. Did you mean {value} {other}?",
     # The span.
     "not-positive": "This has to be more than zero.",
     "no-tension": "These numbers give no tension. Check the span, the reading and the belt.",
