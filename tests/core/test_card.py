@@ -119,6 +119,15 @@ def test_a_finished_job_waits_for_the_signature_and_then_for_nobody():
     assert card.summary(log.job)["open"] is False
 
 
+def test_a_signature_over_gaps_ends_the_work():
+    log = Log()
+    log.facts()
+    log.sign()
+    assert log.next is None and card.waiting_for(log.job) == "nobody"
+    log.add("note_added", {"text": "found a clip", "handover": False})
+    assert log.next == ["", "signed"]
+
+
 def test_an_entry_after_the_signature_asks_for_a_fresh_one():
     log = finished()
     log.sign()

@@ -204,12 +204,17 @@ def places(job: dict) -> list:
 def next_step(job: dict):
     """Return [loop, step] of the first step that is neither done nor skipped, None when the job is signed.
 
-    A safety stop comes before everything else.
+    A safety stop comes before everything else. Who signs may accept gaps, so a signature ends the work, and
+    what comes after it needs a fresh one first.
 
     Parameters:  job: the folded job
     """
     if job["gate_stop"] is not None:
         return ["", "gate"]
+    if job["signature"] is not None:
+        return None
+    if job["signatures"]:
+        return ["", "signed"]
     for place in places(job):
         if step_state(job, place[0], place[1])[0] == "open":
             return place
