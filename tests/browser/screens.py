@@ -101,12 +101,8 @@ def open_empty_form(page, url):
 def violations(page) -> list:
     """Run every rule of axe-core, those of level AAA, best practice and the experimental ones too.
 
-    The window is made as tall as the page, since the bar at the bottom covers a link only until it is scrolled clear.
-
     Returns:  [(rule, impact, selector and reason), ...]
     """
-    width = page.viewport_size["width"]
-    page.set_viewport_size({"width": width, "height": page.evaluate("document.documentElement.scrollHeight")})
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate(AXE_SCRIPT)
     found = page.evaluate("""async () => {
