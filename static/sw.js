@@ -45,6 +45,7 @@ self.addEventListener("message", (event) => {
 function respond(event, path) {
   const { request } = event;
   const reading = request.method === "GET";
+  if (!reading && isForged(request)) return forged(path);
   if (path.startsWith("/static/")) return reading ? asset(request) : undefined;
   if (path.startsWith("/photos/")) return photo(event, path.split("/")[2]);
   if (path === "/outbox/unsent.json" && reading) return unsentFile();
@@ -52,6 +53,17 @@ function respond(event, path) {
   if (request.method === "POST" && SIGN.test(path)) return atTheServer(event, path);
   if (reading || request.method === "POST") return local(event, path);
   return undefined;
+}
+
+// The browser hands over navigations from any site, and an entry kept here never passes the server's guard. Only
+// pages of this address may send a form; they always tell where it comes from, another site's may hide it.
+function isForged(request) {
+  return request.mode === "navigate" && !request.referrer.startsWith(location.origin + "/");
+}
+
+function forged(path) {
+  return say("trouble.html", { title: "Not from here", what: "This came from another site, so nothing was changed.",
+                               advice: "Open Spanwright itself and enter it there." }, 403, path, BUILD.version);
 }
 
 // Files of this version come from its cache; a file that the browser threw away comes from the server.

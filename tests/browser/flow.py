@@ -1,0 +1,296 @@
+"""What tests of a whole job share: the real server as a process of its own, and the work as a thumb does it.
+
+The network is cut by ending the server's process: its port is closed then, for pages and workers alike.
+"""
+
+import contextlib
+import hashlib
+import json
+import signal
+import socket
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+from playwright.sync_api import Error
+
+from demo_db import jobs
+from tests.conftest import free_port
+from webapp import keeping, people, store
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+LATER = 20_000
+CONTROLLED = "navigator.serviceWorker.controller !== null"
+READER = "/static/vendor/zxing/reader/zxing_reader.wasm"
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True, "device_scale_factor": 2}
+DESK = {"viewport": {"width": 1280, "height": 900}}
+
+# The answers of one drive whose tension is set by hand, so that a reading decides.
+FACTS = {"voltage": "12", "start_stop": "none", "count": "1", "belt1": "ribbed", "ribs1": "6", "tensioner1": "eccentric",
+         "alternator_pulley": "one_way", "crank_pulley": "damper", "compressor": "clutch", "steering": "electric",
+         "water_pump": "this_belt", "access": "above"}
+
+
+class Served:
+    """The `spanwright serve` command on a folder of records, always at the same ports.
+
+    people: {key of demo_db.jobs.PEOPLE: (id, name, PIN)}
+    """
+
+    def __init__(self, data):
+        self.data = data
+        self.port, self.secure_port = free_port(), free_port()
+        self.url = f"http://localhost:{self.port}"
+        with self.database() as db:
+            ids = {person["name"]: person["id"] for person in people.listed(db)}
+        self.people = {key: (ids[name], name, pin) for key, name, _roles, pin in jobs.PEOPLE}
+        self._log = open(data.parent / "served.log", "ab")
+        self._process = None
+
+    def start(self):
+        command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve", "--demo", "--data", str(self.data),
+                   "--port", str(self.port), "--https-port", str(self.secure_port), "--name", "localhost",
+                   "--bind", "127.0.0.1"]
+        self._process = subprocess.Popen(command, cwd=ROOT, stdout=self._log, stderr=self._log)
+        end = time.monotonic() + 30
+        while not self._listens():
+            assert self._process.poll() is None and time.monotonic() < end, self.log()
+            time.sleep(0.02)
+
+    def _listens(self):
+        with contextlib.suppress(OSError), socket.create_connection(("127.0.0.1", self.port), 1):
+            return True
+        return False
+
+    def end(self, number=signal.SIGTERM):
+        """Cut the network: politely, or with SIGKILL as a power cut does."""
+        if self._process is not None:
+            self._process.send_signal(number)
+            self._process.wait(30)
+            self._process = None
+
+    def log(self):
+        return (self.data.parent / "served.log").read_text()
+
+    @contextlib.contextmanager
+    def database(self):
+        db = store.connect(self.data / "spanwright.db", read_only=True)
+        try:
+            yield db
+        finally:
+            db.close()
+
+    def events(self, job):
+        with self.database() as db:
+            return store.job_events(db, job)
+
+    def faults(self):
+        """What is wrong with the records: the file itself, references, chains, photos."""
+        with self.database() as db:
+            found = [row[0] for row in db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+            found += [str(row) for row in db.execute("PRAGMA foreign_key_check")]
+            return found + keeping.check(db, self.data)[1]
+
+
+@contextlib.contextmanager
+def serving(data):
+    """Yield a running server; it is ended with the test."""
+    server = Served(data)
+    try:
+        server.start()
+        yield server
+    finally:
+        server.end()
+        server._log.close()
+
+
+class Hand:
+    """One person's hand on one browser: a phone with storage of its own, or the desk."""
+
+    def __init__(self, context, server):
+        self.context, self.server = context, server
+        context.set_default_timeout(LATER)
+        self.page = context.pages[0] if context.pages else context.new_page()
+        self.touch = self.page.evaluate("navigator.maxTouchPoints > 0")
+
+    # ---- seeing ----
+
+    def open(self, path):
+        return self.page.goto(self.server.url + path)
+
+    def path(self):
+        return self.page.url.removeprefix(self.server.url)
+
+    def text(self):
+        return self.page.locator("main").inner_text()
+
+    def wait_until(self, expression, argument=None):
+        """Ask the page again and again; the content policy forbids Playwright's own way, which needs eval."""
+        end = time.monotonic() + LATER / 1000
+        while time.monotonic() < end:
+            with contextlib.suppress(Error):  # the page is just being replaced
+                if self.page.evaluate(expression, argument):
+                    return
+            time.sleep(0.05)
+        raise AssertionError(f"never came true: {expression} {argument or ''}\n{self.page.locator('body').inner_text()}")
+
+    def wait_sent(self):
+        self.wait_until("document.querySelector('#sync').innerText.includes('All sent')")
+
+    def wait_ready(self):
+        """Until everything that a bay without signal needs is on the device: worker, records, tag reader."""
+        self.wait_until(CONTROLLED)
+        self.wait_until("async address => await caches.match(address) !== undefined", READER)
+
+    def wait_main(self, words):
+        self.wait_until("words => document.querySelector('main').innerText.includes(words)", words)
+
+    # ---- touching ----
+
+    def press(self, what):
+        """Tap or click; `what` is a selector or a locator."""
+        found = self.page.locator(what) if isinstance(what, str) else what
+        found.tap() if self.touch else found.click()
+
+    def go(self, what):
+        """Press what leads to another page, and wait for that page."""
+        with self.leaving():
+            self.press(what)
+
+    @contextlib.contextmanager
+    def leaving(self):
+        """Wait at the end for another page. Playwright's own way also takes a change of the address for one."""
+        self.page.evaluate("window.isLeft = true")
+        yield
+        self.wait_until("!window.isLeft && document.readyState === 'complete'")
+
+    def save(self):
+        """Press the page's one main button."""
+        self.go(".actions .button-main")
+
+    def next(self):
+        """Press the card's next step."""
+        self.go("a.next")
+
+    def pick(self, name, value):
+        self.press(f'label:has(input[name="{name}"][value="{value}"])')
+
+    def fill(self, **typed):
+        for name, text in typed.items():
+            self.page.fill(f'[name="{name}"]', text)
+
+    # ---- the worker ----
+
+    def sync(self):
+        self.page.evaluate("navigator.serviceWorker.controller.postMessage({kind: 'sync'})")
+
+    def out_of_reach(self):
+        """This device alone gets no answer; the others do."""
+        self.context.route("**/sync/**", lambda route: route.abort())
+
+    def in_reach(self):
+        self.context.unroute("**/sync/**")
+
+    def stop_worker(self):
+        session = self.context.new_cdp_session(self.page)
+        session.send("ServiceWorker.enable")
+        session.send("ServiceWorker.stopAllWorkers")
+        session.detach()
+
+    def unsent(self):
+        """Return what this device has not sent: (events, names of pictures)."""
+        file = json.loads(self.fetch("/outbox/unsent.json")[1])
+        return file["events"], [photo["sha256"] for photo in file["photos"]]
+
+    def fetch(self, path, form=None):
+        """Ask as the page's scripts do, or send a form; return [status, text]."""
+        return self.page.evaluate(
+            """async ([path, form]) => {
+                const answer = await fetch(path, form ? { method: "POST", body: new URLSearchParams(form) } : {});
+                return [answer.status, await answer.text()]; }""", [path, form])
+
+    # ---- the work ----
+
+    def sign_in(self, key):
+        person, _name, pin = self.server.people[key]
+        self.open(f"/signin?person={person}")
+        self.wait_until(CONTROLLED)
+        self.fill(pin=pin)
+        self.save()
+        # On a slow machine the server shows the first pages while the worker is still taking the records in.
+        self.wait_until("async () => (await (await fetch('/jobs')).text()).includes('data-host=\"phone\"')")
+        self.open("/jobs")
+
+    def book(self, registration, complaint, **more):
+        """Book a car in with a fault; return the job."""
+        self.open("/book")
+        self.fill(registration=registration, complaint=complaint, **more)
+        self.pick("kind", "fault")
+        self.save()
+        self.page.wait_for_url("**/jobs/*-*")
+        return self.path().split("/")[2]
+
+    def facts(self, answers=None):
+        """Answer the questions on the drive, one a screen."""
+        answers = answers or FACTS
+        while "/facts/" in self.path():
+            self.go(f'button[name=answer][value="{answers[self.path().rsplit("/", 1)[1]]}"]')
+
+    def gate(self):
+        """Confirm the safety questions; voltage and start-stop stand there from the facts."""
+        for line in jobs.GATE:
+            self.pick("confirmed", line)
+        self.save()
+
+    def tell(self, text):
+        """Record a step in words."""
+        self.fill(text=text)
+        self.save()
+
+    def belt(self, marking, ribs, width, taped, wear, picture):
+        """Answer the five questions on one belt, from the first."""
+        self.fill(marking=marking)
+        self.save()
+        self.fill(ribs_counted=ribs, width=width)
+        self.save()
+        self.fill(taped=taped)
+        self.save()
+        self.pick("wear", wear)
+        self.save()
+        self.photo(picture)
+
+    def photo(self, path):
+        """Take a photo with the page's only slot."""
+        with self.leaving():
+            self.page.set_input_files("form[data-photo-slot] input[type=file]", path)
+
+    def target(self, low, high, source):
+        self.pick("belt_state", "new")
+        self.pick("kind", "maker")
+        self.fill(low=low, high=high, source=source)
+        self.save()
+
+    def pluck(self, span, length, readings):
+        """Set a span reading up and type each reading; the page then offers to save."""
+        self.fill(span=span, length=length)
+        self.save()
+        for reading in readings:
+            self.page.locator("[name=reading]").last.fill(reading)
+            self.go(self.page.locator(".actions button[value=read]"))
+
+    def sign(self, key, sentence, gaps=None):
+        """Fill in the signature and send it."""
+        self.press(self.page.locator("summary", has_text="Sign on this device"))
+        for code in ("cause", "belts", "tension"):
+            self.pick("looked_at", code)
+        self.fill(sentence=sentence, pin=self.server.people[key][2])
+        if gaps is not None:
+            self.fill(gaps=gaps)
+        self.go("form#sign button[type=submit]")
+
+
+def stored_photo(server, name):
+    """Tell whether the server holds just the bytes that a picture's name promises."""
+    path = server.data / "photos" / name[:2] / (name + ".jpg")
+    return path.exists() and hashlib.sha256(path.read_bytes()).hexdigest() == name
