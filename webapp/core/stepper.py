@@ -15,24 +15,22 @@ one-way clutch are taken implicitly, as impulses that can stop a motion but neve
 import math
 
 
-def crank_motion(model: dict, t: float) -> tuple:
+def crank_place(model: dict, t: float) -> float:
     """Return the crankshaft's departure from steady running.
 
-    theta = sum A_i sin(i-th circular frequency t), faded in over the first `fade` seconds
+    sum A_i sin(i-th circular frequency t), faded in over the first `fade` seconds
 
     Parameters:  model: see `vibration.model` · t: time [s]
-    Returns:     (displacement [m], velocity [m/s]) at the cord line of its pulley
+    Returns:     displacement at the cord line of its pulley [m]
+    Source:      Fourier series of the firing pulses
     """
     place = 0.0
-    speed = 0.0
     for amplitude, omega in model["excitation"]:
         place += amplitude * math.sin(omega * t)
-        speed += amplitude * omega * math.cos(omega * t)
     if t < model["fade"]:
-        part = t / model["fade"]
-        grow = part * part * (3 - 2 * part)
-        return place * grow, speed * grow + place * 6 * part * (1 - part) / model["fade"]
-    return place, speed
+        part = max(0.0, t) / model["fade"]
+        place *= part * part * (3 - 2 * part)
+    return place
 
 
 def start(model: dict) -> dict:
@@ -80,8 +78,15 @@ def march(model: dict, state: dict, dt: float, steps: int, record) -> None:
     rotor_v = state["rotor_v"]
     wind = state["wind"]
     t = state["t"]
+    crank_u = crank_place(model, t - dt)
+    slip = 0.0
     for _ in range(steps):
-        crank_u, crank_v = crank_motion(model, t)
+        before_u = crank_u
+        crank_u = crank_place(model, t)
+        # Half a step back, where the other velocities live.
+        crank_v = (crank_u - before_u) / dt
+        if at_clutch >= 0:
+            slip = v[at_clutch] - rotor_v
         if hub is None:
             ring_u = crank_u
             ring_v = crank_v
@@ -112,7 +117,7 @@ def march(model: dict, state: dict, dt: float, steps: int, record) -> None:
             last_u = next_u
             last_v = next_v
         if at_clutch >= 0:
-            rotor_v, wind = _clutch(clutch, dt, v, u, rotor_v, wind)
+            rotor_v, wind = _clutch(clutch, dt, v, u, rotor_v, wind, slip)
         if at_arm >= 0:
             phi_v = _arm_speed(arm, dt, phi, phi_v, tensions[at_arm] - steady[at_arm])
             phi += dt * phi_v
@@ -144,7 +149,7 @@ def _arm_speed(arm, dt, phi, phi_v, pull):
     return 0.0
 
 
-def _clutch(clutch, dt, v, u, rotor_v, wind):
+def _clutch(clutch, dt, v, u, rotor_v, wind, slip):
     """The rotor behind the alternator pulley: a clutch without spring, or with one.
 
     The node's steady pull already has the load in it, so what the clutch passes is counted from there.
@@ -160,7 +165,7 @@ def _clutch(clutch, dt, v, u, rotor_v, wind):
             rotor_v = ring_v
     else:
         # Unwound, the spring lets the rotor run ahead.
-        pull = max(0.0, clutch["spring"] * wind + clutch["loss"] * (ring_v - rotor_v)) if wind > 0 else 0.0
+        pull = max(0.0, clutch["spring"] * wind + clutch["loss"] * slip) if wind > 0 else 0.0
         ring_v += dt / clutch["ring"] * (clutch["pull"] - pull)
         rotor_v += dt / clutch["rotor"] * (pull - clutch["pull"])
         wind = max(0.0, wind + dt * (ring_v - rotor_v))
