@@ -19,15 +19,17 @@ def form(drive: dict) -> dict:
     """Return a drive in its full form (see `drive_form.form`).
 
     Parameters:  drive: a drive as plain data
+    Returns:     a new dict
     Raises:      CoreError as `drive_form.form`
     """
     return drive_form.form(drive)
 
 
 def check(drive: dict) -> list:
-    """Refuse a drive whose form is wrong, and return the paths of the numbers its geometry lacks.
+    """Refuse a drive whose form is wrong, and say what its geometry lacks.
 
     Parameters:  drive: a drive as plain data
+    Returns:     the paths of the numbers that are lacking, such as ["pulleys.3.diameter_mm"]
     Raises:      CoreError as `drive_form.form`
     """
     return drive_form.check(drive)
@@ -143,6 +145,8 @@ def faults_of(full: dict, laid: dict) -> list:
     """Return the faults of a drive that is laid out already (see `faults`).
 
     Parameters:  full: a drive in its full form · laid: `layout.lay_out` of it
+    Returns:     list as `faults`
+    Source:      as `faults`
     """
     found = []
     _overlaps(full, laid, found)
@@ -245,7 +249,8 @@ def _short_spans(full, laid, found):
     for i in range(count):
         span = laid["spans"][i]
         if span is not None and span[0] < drive_data.SHORTEST_SPAN_MM:
-            _fault(found, "short-span", "note", [full["pulleys"][i], full["pulleys"][(i + 1) % count]], _path(i, "x_mm"),
+            ends = [full["pulleys"][i], full["pulleys"][(i + 1) % count]]
+            _fault(found, "short-span", "note", ends, _path(i, "x_mm"),
                    {"length": str(int(span[0] + 0.5)), "least": str(int(drive_data.SHORTEST_SPAN_MM))})
 
 

@@ -236,6 +236,7 @@ def missing(full: dict) -> list:
 
     Parameters:  full: a drive in its full form
     Returns:     list of paths, in the order of the form
+    Valid:       what tensions and loads need besides is asked for by them
     """
     out = []
     for key in ("section", "effective_mm"):
@@ -249,9 +250,11 @@ def missing(full: dict) -> list:
 
 
 def index_of(full: dict, name: str):
-    """Return a pulley's place in the list by its name, counted from 0, or None.
+    """Return a pulley's place in the list by its name.
 
     Parameters:  full: a drive in its full form · name: the pulley's name
+    Returns:     place, counted from 0, or None
+    Valid:       names are unique: `form` sees to it
     """
     for i in range(len(full["pulleys"])):
         if full["pulleys"][i]["name"] == name:

@@ -106,9 +106,10 @@ def lay_out(full: dict) -> dict:
 
 
 def travel(full: dict, laid: dict) -> float:
-    """Return +1 when the belt runs in the listed order, -1 when it runs against it.
+    """Return which way the belt runs.
 
     Parameters:  full: a drive in its full form · laid: `lay_out` of it
+    Returns:     +1 when it runs in the listed order, -1 when it runs against it
     Source:      the crankshaft drives the belt; ribs turn with the loop's way round, the back against it
     """
     turn = 1.0 if full["rotation"] == "anticlockwise" else -1.0
@@ -120,8 +121,9 @@ def travel(full: dict, laid: dict) -> float:
 def sense(full: dict, laid: dict, i: int) -> str:
     """Return which way a pulley turns.
 
-    Parameters:  full: a drive in its full form · laid: `lay_out` of it · i: the pulley's place, from 0
+    Parameters:  full: a drive in its full form · laid: `lay_out` of it · i: the pulley's place, from 0 [-]
     Returns:     "clockwise" or "anticlockwise"
+    Source:      as `travel`
     """
     turn = travel(full, laid) * laid["way"] * (1.0 if full["pulleys"][i]["face"] == "ribs" else -1.0)
     return "anticlockwise" if turn > 0 else "clockwise"

@@ -170,8 +170,8 @@ def run(drive: dict, loads: dict, engine_rpm: float, condition: str = "dry", sta
                  `friction_of` · static_n: measured tension at rest [N], None = computed · friction: see `friction_of`
     Returns:     {"belt_m_s", "static_n", "centrifugal_n": m v^2, "arm_deg" or None, "spans": [{"from", "to",
                  "tension_n"}] in the listed order, "pulleys": [{"pulley", "rpm", "torque_nm", "torque_low_nm",
-                 "torque_high_nm", "tight_n", "slack_n", "ratio", "limit", "margin": limit / ratio, "reserve": pull at the limit over
-                 pull, None without pull, "slips", "hub_n", "hub_deg"}], "least": {"pulley", "margin", "reserve"}
+                 "torque_high_nm", "tight_n", "slack_n", "ratio", "limit", "margin": limit / ratio,
+                 "reserve": pull at the limit over pull, None without pull, "slips", "hub_n", "hub_deg"}], "least": {"pulley", "margin", "reserve"}
                  of the pulley that would slip first, "crank_torque_nm", "power_w", "slack": whether a span has no
                  tension left}; ratio and margin count tensions without m v^2
     Valid:       steady running. The usual friction values are those that drives are designed by: below a

@@ -3,7 +3,7 @@
 _MOST_STEPS = 100
 
 
-def bracketed(function, low: float, high: float, width: float) -> float:
+def bracketed(function: object, low: float, high: float, width: float) -> float:
     """Return a zero of a continuous function that changes sign between two points.
 
     Regula falsi with the Illinois rule: an end that stays put for a second time has its value halved,

@@ -40,6 +40,7 @@ def start(model: dict) -> dict:
     Returns:     {"t", "u", "v": of the nodes after the crankshaft, "phi", "phi_v": of the arm, "rotor_v": speed
                  of the alternator's rotor behind a clutch, "wind": of its spring [m], "ring_u", "ring_v": of the
                  crank pulley's ring behind its spring}
+    Valid:       the spring of a decoupler is wound up by the alternator's load from the start
     """
     count = len(model["mass"])
     clutch = model["clutch"]
@@ -48,12 +49,15 @@ def start(model: dict) -> dict:
             "ring_u": 0.0, "ring_v": 0.0}
 
 
-def march(model: dict, state: dict, dt: float, steps: int, record) -> None:
+def march(model: dict, state: dict, dt: float, steps: int, record: object) -> None:
     """Move a state forward in time.
 
     Parameters:  model: see `vibration.model` · state: see `start`; changed in place · dt: step [s] · steps: count
                  of steps [-] · record: function of (tensions, phi, rotor_v, wind, v) called after each step,
                  or None
+    Valid:       dt below 2 over the fastest circular frequency; `vibration.step_of` stays well below
+    Source:      Stoermer-Verlet: Hairer, Lubich and Wanner, Geometric Numerical Integration, ch. I (from memory);
+                 impulses of friction and clutch: Moreau's time stepping (from memory)
     """
     # Locals and flat lists: this loop is what a phone spends its time on.
     mass = [dt / m for m in model["mass"]]

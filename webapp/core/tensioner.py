@@ -354,6 +354,7 @@ def compare(drive: dict, effective_mm: float) -> dict:
     Returns:     {"one", "other": results of `rest`; a belt that does not fit has {"error": CoreError} instead,
                  "turn_deg": angle between them, positive towards tight, or None, "tension_n": other minus one}
     Raises:      CoreError as `rest`, but for belts that do not fit
+    Source:      as `rest`
     """
     full = drive_form.form(drive)
     results = []

@@ -276,9 +276,9 @@ def model(drive: dict, engine: dict, alternator: str = None, crank: str = None, 
     span's spring is EA / length. A rubber or viscous damper follows the crankshaft at firing frequency.
 
     Parameters:  drive: a drive as plain data · engine: {"rpm", "cylinders", "irregularity" (None =
-                 `usual_irregularity`), "orders": [[order, share], ...] (None = firing order alone)} · alternator, crank:
-                 codes of words.CHOICES["alternator_pulley"], ["crank_pulley"] instead of the drive's own · loads,
-                 static_n: as `loads.run`
+                 `usual_irregularity`), "orders": [[order, share], ...] (None = firing order alone)} ·
+                 alternator, crank: codes of words.CHOICES["alternator_pulley"], ["crank_pulley"] instead of the drive's own · loads: as
+                 `loads.run` · static_n: as `loads.run` [N]
     Returns:     {"names" of the nodes, crankshaft first, "mass": of nodes after it [kg], "steady": span tensions [N],
                  "stiff" [N/m], "lossy" [N s/m], "spans": for each span of the drive, its place here, "offset": its
                  tension less that one's [N], "arm": {"span", "lever" [m], "inertia", "stiffness" [N m/rad],
@@ -516,7 +516,8 @@ def respond(drive: dict, engine: dict, alternator: str = None, crank: str = None
             static_n: float = None, seconds: float = 2.0) -> dict:
     """Return how the drive answers the crankshaft's irregular turning.
 
-    Parameters:  drive, engine, alternator, crank, loads, static_n: see `model` · seconds: engine time, 0.5 to 10 [s]
+    Parameters:  drive, engine, alternator, crank, loads: see `model` · static_n: see `model` [N] · seconds: engine
+                 time, 0.5 to 10 [s]
     Returns:     {"spans": [{"from", "to", "mean_n", "low_n", "high_n", "swing_n": high - low, "slack", "series_n"}]
                  in the listed order, "arm": {"swing_deg", "series_deg"} or None, "alternator": {"swing_percent":
                  of its rotor's speed, "free_share": of the time that the clutch runs free, None without a
