@@ -1,7 +1,7 @@
 // The service worker: which address is answered from where. The server puts a line `const BUILD = ...`
-// in front: the version, the bundle of core and templates, and the files that pages load.
+// in front: the version, the bundle of core and templates, the headers of pages, and the files that pages load.
 
-import { answer, full, offline, say } from "./static/js/worker/answer.js";
+import { answer, configure, full, offline, say } from "./static/js/worker/answer.js";
 import * as engines from "./static/js/worker/engines.js";
 import { keptPhoto, putPhoto, unsentFile } from "./static/js/worker/files.js";
 import * as records from "./static/js/worker/records.js";
@@ -17,6 +17,7 @@ const NETWORK_MS = 15000;
 const SETTLE_MS = 8000;
 
 engines.configure(asset, BUILD.core);
+configure(BUILD.headers);
 
 self.addEventListener("install", (event) => event.waitUntil(install()));
 self.addEventListener("activate", (event) => event.waitUntil(activate()));

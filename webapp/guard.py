@@ -5,14 +5,10 @@ from urllib.parse import urlsplit
 from flask import abort, current_app, request
 
 from .context import SAFE_METHODS
+from .headers import HEADERS
 
 # Room for the largest form or batch; the take-in of a phone's file and photos have limits of their own.
 MAX_BODY = 2 * 1024 * 1024
-
-POLICY = "; ".join([
-    "default-src 'self'", "script-src 'self' 'wasm-unsafe-eval'", "style-src 'self'", "img-src 'self' blob: data:",
-    "media-src 'self' blob:", "connect-src 'self'", "worker-src 'self'", "object-src 'none'", "base-uri 'none'",
-    "form-action 'self'", "frame-ancestors 'none'"])
 
 
 def limit_body():
@@ -64,16 +60,9 @@ def _parts(url):
 
 
 def add_headers(response):
-    """Say what a page may load, and that nobody keeps a copy of personal pages.
-
-    No Strict-Transport-Security: it would hold for every port of the name and so close the plain page on which
-    new phones get the workshop's certificate.
-    """
-    response.headers.setdefault("Content-Security-Policy", POLICY)
-    response.headers.setdefault("X-Content-Type-Options", "nosniff")
-    response.headers.setdefault("Referrer-Policy", "same-origin")
-    response.headers.setdefault("Permissions-Policy", "camera=(self), microphone=(self), geolocation=()")
-    response.headers.setdefault("Cross-Origin-Opener-Policy", "same-origin")
+    """Say what a page may load, and that nobody keeps a copy of personal pages."""
+    for name, value in HEADERS.items():
+        response.headers.setdefault(name, value)
     if request.endpoint != "static":
         response.headers.setdefault("Cache-Control", "no-store")
     return response

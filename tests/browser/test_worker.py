@@ -10,6 +10,7 @@ from PIL import Image
 from playwright.sync_api import Error
 
 from webapp import build, devices, store
+from webapp.headers import HEADERS
 
 LATER = 15_000
 CONTROLLED = "navigator.serviceWorker.controller !== null"
@@ -102,7 +103,8 @@ def test_a_first_visit_installs_everything_that_a_reload_without_network_needs(p
     phone.open("/jobs")
     before = phone.page.locator("main").inner_text()
     phone.server.stop()
-    phone.page.reload()
+    answer = phone.page.reload()
+    assert {name: answer.headers.get(name.lower()) for name in HEADERS} == HEADERS
     assert phone.page.locator("main").inner_text() == before
     phone.page.locator("main a[href^='/jobs/']").first.click()
     phone.page.wait_for_url("**/jobs/*-*")

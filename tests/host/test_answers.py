@@ -8,7 +8,7 @@ import pytest
 from conftest import booked, make_event, new_job, note
 
 from webapp import app as application
-from webapp import context, guard, host, store
+from webapp import context, guard, headers, host, store
 
 
 @pytest.fixture
@@ -61,8 +61,8 @@ def test_a_proxy_is_believed_only_when_the_setting_says_so(workshop, hops, statu
 def test_pages_are_not_kept_and_load_nothing_from_elsewhere(client):
     answer = client.get("/jobs")
     assert "no-store" == answer.headers["Cache-Control"]
-    assert guard.POLICY == answer.headers["Content-Security-Policy"]
-    assert "script-src 'self' 'wasm-unsafe-eval'" in guard.POLICY and "unsafe-inline" not in guard.POLICY
+    assert headers.POLICY == answer.headers["Content-Security-Policy"]
+    assert "script-src 'self' 'wasm-unsafe-eval'" in headers.POLICY and "unsafe-inline" not in headers.POLICY
     assert "nosniff" == answer.headers["X-Content-Type-Options"]
     assert "same-origin" == answer.headers["Referrer-Policy"]
     assert "Strict-Transport-Security" not in answer.headers

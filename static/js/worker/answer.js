@@ -3,6 +3,13 @@
 import { CoreError, call, render, start } from "./engines.js";
 import * as records from "./records.js";
 
+let pageHeaders = {};
+
+/** Say which headers every page carries, the same as the server's. */
+export function configure(headers) {
+  pageHeaders = headers;
+}
+
 /** Writing is one at a time, so that no two entries get the same counter. */
 export function exclusively(work) {
   return navigator.locks.request("spanwright-records", work);
@@ -119,5 +126,6 @@ function frameOf(me, waiting, path, build) {
 }
 
 function html(text, status) {
-  return new Response(text, { status, headers: { "Content-Type": "text/html; charset=utf-8", "Cache-Control": "no-store" } });
+  return new Response(text, { status, headers: { ...pageHeaders, "Content-Type": "text/html; charset=utf-8",
+                                                 "Cache-Control": "no-store" } });
 }
