@@ -206,6 +206,8 @@ def test_a_belt_that_differs_needs_a_reason():
     assert any("nobody has said why" in m[1] for m in card.missing(log.job))
     log.add("difference_accepted", {"reason": "maker's list gives five ribs"}, "1")
     assert card.missing(log.job) == []
+    log.belt("new", marking="4PK1500", ribs=4, ribs_counted=4)
+    assert any("nobody has said why" in m[1] for m in card.missing(log.job)), "the reason spoke of another belt"
 
 
 def test_ready_for_signature_waits_for_the_supervisor():

@@ -285,9 +285,25 @@ def belt_verdict(job: dict, loop: str):
     return found
 
 
+def accepted_difference(job: dict, loop: str):
+    """Return the entry that accepts the difference between a loop's belts, None once a belt was recorded anew.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    Returns:     the history's entry of kind difference_accepted, or None
+    """
+    belts_now = [entry["id"] for entry in (belt_of(job, loop, "old"), belt_of(job, loop, "new")) if entry]
+    found = None
+    for entry in job["history"]:
+        if entry["id"] in belts_now:
+            found = None
+        if entry["kind"] == "difference_accepted" and entry["loop"] == loop and entry["state"] == "stands":
+            found = entry
+    return found
+
+
 def _missing_reason(job, loop, prefix):
     verdict = belt_verdict(job, loop)
-    if verdict is None or verdict["verdict"] == "same" or [e for e in job["differences"] if e["loop"] == loop]:
+    if verdict is None or verdict["verdict"] == "same" or accepted_difference(job, loop) is not None:
         return []
     return [["belts", prefix + "old and new belt are not shown to be the same, and nobody has said why that is right.",
              step_path(job, loop, "belts")]]

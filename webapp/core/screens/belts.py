@@ -404,7 +404,7 @@ def _overview(request, given, form, status):
     entries = [card.belt_of(job, loop, "old"), card.belt_of(job, loop, "new")]
     sides = [_side(job, loop, "old", entries[0], context["path"]), _side(job, loop, "new", entries[1], context["path"])]
     verdict, reasons = _judge(job, loop, entries)
-    accepted = _accepted(given, loop, entries)
+    accepted = _accepted(given, loop)
     context.update({
         "sides": sides, "rows": _rows(entries), "verdict": verdict, "reasons": reasons,
         "means": words.reason("means-" + measuring.tensioner(job, loop), {}),
@@ -522,15 +522,8 @@ def _differs_in(reasons):
     return " and ".join(parts)
 
 
-def _accepted(given, loop, entries):
-    """The reason why a difference was accepted, unless a belt has been recorded anew since."""
-    newest = [entry["id"] for entry in entries if entry]
-    found = None
-    for entry in given["job"]["history"]:
-        if entry["id"] in newest:
-            found = None
-        if entry["kind"] == "difference_accepted" and entry["loop"] == loop and entry["state"] == "stands":
-            found = entry
+def _accepted(given, loop):
+    found = card.accepted_difference(given["job"], loop)
     if found is None:
         return None
     return {"reason": found["data"]["reason"], "who": jobs.person_name(given, found["who"])}
