@@ -61,7 +61,25 @@ function draw(picture, longest) {
   return canvas;
 }
 
-const toJpeg = (canvas, quality) => new Promise((done) => canvas.toBlob(done, "image/jpeg", quality));
+// Some browsers write segments of notes into the pictures that they make (T.81, B.2.4); the workshop takes plain ones only.
+// APP0 says what the file is, APP2 holds the colours' profile, APP14 their transform: those stay.
+async function withoutNotes(jpeg) {
+  const bytes = new Uint8Array(await jpeg.arrayBuffer());
+  const kept = [bytes.subarray(0, 2)];
+  let at = 2;
+  while (bytes[at] === 0xff && bytes[at + 1] !== 0xda && at + 4 < bytes.length) {
+    const marker = bytes[at + 1];
+    const end = at + 2 + (bytes[at + 2] << 8 | bytes[at + 3]);
+    const isNote = marker === 0xfe || (marker > 0xe0 && marker <= 0xef && ![0xe2, 0xee].includes(marker));
+    if (!isNote) kept.push(bytes.subarray(at, end));
+    at = end;
+  }
+  kept.push(bytes.subarray(at));
+  return new Blob(kept, { type: "image/jpeg" });
+}
+
+const toJpeg = async (canvas, quality) =>
+  withoutNotes(await new Promise((done) => canvas.toBlob(done, "image/jpeg", quality)));
 
 async function shrink(picture) {
   for (let longest = LONGEST_SIDE; ; longest = Math.round(longest * 0.8)) {

@@ -4,6 +4,7 @@ const EVERY_MS = 30000;
 const PROBLEMS = {
   "signed-out": "Sign in to send",
   "revoked": "This phone was switched off by the office",
+  "photo-refused": "The workshop did not take a photo: take it again",
 };
 
 const channel = new BroadcastChannel("spanwright");

@@ -156,6 +156,46 @@ def test_what_is_no_picture_and_a_full_phone_leave_the_card_as_it_is(chromium, s
     phone.context.close()
 
 
+# As one maker's browsers write pictures, from memory: Exif without a place, and an image editor's segment.
+NOTES = """() => { const real = HTMLCanvasElement.prototype.toBlob;
+  const segment = (marker, text) => [0xff, marker, 0, text.length + 2, ...[...text].map((sign) => sign.charCodeAt(0))];
+  HTMLCanvasElement.prototype.toBlob = function (done, ...how) { real.call(this, async (blob) => {
+    const bytes = new Uint8Array(await blob.arrayBuffer());
+    const notes = [...segment(0xe1, "Exif\\0\\0MM\\0*\\0\\0\\0\\x08\\0\\0\\0\\0\\0\\0"),
+                   ...segment(0xed, "Photoshop 3.0\\x008BIM\\x04\\x04\\0\\0\\0\\0\\0\\0"), ...segment(0xfe, "a comment")];
+    done(new Blob([bytes.subarray(0, 2), new Uint8Array(notes), bytes.subarray(2)], { type: "image/jpeg" })); }, ...how); }; }"""
+
+
+def test_a_picture_into_which_the_browser_wrote_notes_is_taken_in_without_them(phone, tmp_path):
+    good = tmp_path / "good.jpg"
+    Image.effect_noise((800, 600), 90).convert("RGB").save(good, "JPEG")
+    job = through_the_gate(phone, "BD 1310")
+    phone.open(f"/jobs/{job}/1/belts/old?step=photo")
+    phone.page.evaluate(NOTES)
+    phone.photo(good)
+    name = phone.unsent()[1][0]
+    phone.server.start()
+    phone.sync()
+    phone.wait_sent()
+    assert flow.stored_photo(phone.server, name)
+
+
+def test_a_picture_that_the_server_refuses_holds_up_nothing_else(phone, chromium):
+    job = phone.book("BD 1320", "Squeals when cold")
+    assert fill(phone, 300) == 201, "the worker asks only whether the name fits"
+    other = flow.Hand(chromium.new_context(**flow.PHONE), phone.server)
+    other.sign_in("joost")
+    other.open(f"/jobs/{job}/0/step/cause")
+    other.tell("Seen by the other phone.")
+    other.wait_sent()
+    phone.open(f"/jobs/{job}/history")
+    phone.sync()
+    phone.wait_until("async path => (await (await fetch(path)).text()).includes('Seen by the other phone.')", phone.path())
+    phone.wait_until("document.querySelector('#sync').innerText.includes('did not take a photo')")
+    assert len(phone.unsent()[1]) == 1
+    other.context.close()
+
+
 def test_an_unknown_and_a_voided_tag_say_what_to_do(phone):
     job = phone.book("BD 1400", "Squeals when cold")
     phone.wait_sent()

@@ -49,7 +49,7 @@ async function once() {
   try {
     await refer();
     await send();
-    await sendPhotos();
+    problem = await sendPhotos();
     await pull();
   } catch (error) {
     problem = error instanceof Turned ? error.problem : "no-contact";
@@ -122,20 +122,27 @@ async function summariesOf(events) {
   return summaries;
 }
 
+// Returns what to tell. A picture that the server refuses stays, and holds up nothing else.
 async function sendPhotos() {
   const hashes = await records.waitingPhotos();
-  if (!hashes.length) return;
+  if (!hashes.length) return "";
+  let problem = "";
   const { lacking } = await ask("/sync/photos", { hashes });
   for (const sha256 of hashes) {
     if (lacking.includes(sha256)) {
       const answer = await fetch("/photos/" + sha256, {
         method: "PUT", body: await records.photo(sha256), headers: { "Content-Type": "image/jpeg" },
         credentials: "same-origin", signal: AbortSignal.timeout(PHOTO_TIMEOUT_MS) });
+      if (answer.status === 422) {
+        problem = "photo-refused";
+        continue;
+      }
       if (!answer.ok) throw new Error(`the picture was answered with ${answer.status}`);
     }
     await records.markPhoto(sha256);
     await tell();
   }
+  return problem;
 }
 
 async function pull() {
