@@ -22,8 +22,10 @@ from tests.browser import flow
 from webapp.core import events
 
 ROUNDS = 20
-# More than one batch of the worker's, so that something is always left to send when the first is stored.
-ENTRIES = 60
+# Entries that the phone writes in a round: twice more than the 50 that the worker sends in one batch. With the
+# pictures something is always left to send when the first batch is stored.
+ENTRIES = [60 if turn in (0, 10) else 12 for turn in range(ROUNDS)]
+PICTURES = 3
 BATCH = 7
 SEED = 20260309
 
@@ -92,16 +94,26 @@ class Client:
             self.waiting = self.waiting[len(batch):]
 
     def _picture(self):
-        out = io.BytesIO()
-        Image.frombytes("L", (160, 120), self.rng.randbytes(160 * 120)).save(out, "JPEG")
-        jpeg = out.getvalue()
-        name = hashlib.sha256(jpeg).hexdigest()
+        name, jpeg = picture(self.rng)
         answer, body = self._ask("PUT", "/photos/" + name, jpeg, "image/jpeg")
         assert answer.status == 201, body
         self.pictures[name] = jpeg
 
     def stored(self):
         return [event["id"] for event in self.made if event not in self.waiting]
+
+
+def picture(rng):
+    """A small JPEG of noise, and its name."""
+    out = io.BytesIO()
+    Image.frombytes("L", (160, 120), rng.randbytes(160 * 120)).save(out, "JPEG")
+    return hashlib.sha256(out.getvalue()).hexdigest(), out.getvalue()
+
+
+def put_without_network(phone, name, jpeg):
+    """Hand a picture to the worker as the photo slot does."""
+    assert phone.page.evaluate("""async ([name, bytes]) =>
+        (await fetch("/photos/" + name, { method: "PUT", body: new Uint8Array(bytes) })).status""", [name, list(jpeg)]) == 201
 
 
 def write_without_network(phone, job, count):
@@ -128,21 +140,43 @@ def wait_for_the_first_commit(server, job):
         time.sleep(0.001)
 
 
-def nothing_lost_or_doubled(server, client, written):
-    """`written`: {job: (ids of the phone's entries in order, those that the phone holds for stored)}."""
+def nothing_lost_or_doubled(server, client, written, left):
+    """`written`: from `write_a_job` · `left`: ids and names that the phone does not hold for stored."""
     assert server.faults() == []
     held = [event["id"] for event in server.events(client.job)]
     assert held == [event["id"] for event in client.made][:len(held)], "in order, no gap, nothing twice"
     assert set(client.stored()) <= set(held), "what was told as stored is there"
     for name, jpeg in client.pictures.items():
         assert (server.data / "photos" / name[:2] / (name + ".jpg")).read_bytes() == jpeg
-    for job, (ids, told_stored) in written.items():
-        held = [event["id"] for event in server.events(job)]
-        assert held == ids[:len(held)] and told_stored <= set(held)
+    for job, ids, pictures in written:
+        held = ids_of(server.events(job))
+        assert held == ids[:len(held)] and set(ids) - left <= set(held)
+        assert all(flow.stored_photo(server, name) for name in pictures if name not in left)
 
 
 def ids_of(entries):
     return [event["id"] for event in entries]
+
+
+def write_a_job(phone, rng, turn):
+    """Return (job, ids of its entries in order, names of its pictures), all written without network."""
+    job = phone.book(f"KP {turn}", "Written while the server is dead")
+    write_without_network(phone, job, ENTRIES[turn])
+    pictures = [picture(rng) for _ in range(PICTURES)]
+    for name, jpeg in pictures:
+        put_without_network(phone, name, jpeg)
+    return job, ids_of(e for e in phone.unsent()[0] if e["job"] == job), [name for name, _jpeg in pictures]
+
+
+def kill_during_a_sync(server, phone, client, job, pause):
+    server.start()
+    thread = threading.Thread(target=client.until_cut_off)
+    thread.start()
+    phone.sync()
+    wait_for_the_first_commit(server, job)
+    time.sleep(pause)
+    server.end(signal.SIGKILL)
+    thread.join()
 
 
 def test_killed_twenty_times_during_a_sync(chromium, demo_copy):
@@ -151,27 +185,17 @@ def test_killed_twenty_times_during_a_sync(chromium, demo_copy):
         phone = flow.Hand(chromium.new_context(**flow.PHONE), server)
         phone.sign_in("mara")
         client = Client(server, "joost", SEED)
-        written, cut_short, answers_lost = {}, 0, 0
+        server.end(signal.SIGKILL)
+        written, cut_short, answers_lost = [], 0, 0
         for turn in range(ROUNDS):
-            server.end(signal.SIGKILL)
-            job = phone.book(f"KP {turn}", "Written while the server is dead")
-            write_without_network(phone, job, ENTRIES)
-            entries = phone.unsent()[0]
-            written[job] = (ids_of(e for e in entries if e["job"] == job), set())
-            server.start()
-            thread = threading.Thread(target=client.until_cut_off)
-            thread.start()
-            phone.sync()
-            wait_for_the_first_commit(server, job)
-            # From the very commit to well into the next batches.
-            time.sleep(rng.choice([0, 0, 0.005, 0.02, 0.05]))
-            server.end(signal.SIGKILL)
-            thread.join()
-            left = set(ids_of(phone.unsent()[0]))
+            written.append(write_a_job(phone, rng, turn))
+            # From the very commit to well into the next steps.
+            kill_during_a_sync(server, phone, client, written[-1][0], rng.choice([0, 0, 0.005, 0.02, 0.05]))
+            events, photos = phone.unsent()
+            left = set(ids_of(events)) | set(photos)
             cut_short += bool(left)
-            answers_lost += bool(left & set(ids_of(server.events(job)))) or len(client.stored()) < count(server, client.job)
-            written = {job: (ids, set(ids) - left) for job, (ids, _) in written.items()}
-            nothing_lost_or_doubled(server, client, written)
+            answers_lost += bool(left & set(ids_of(server.events(written[-1][0])))) or len(client.stored()) < count(server, client.job)
+            nothing_lost_or_doubled(server, client, written, left)
         print(f"{ROUNDS} kills: the worker was cut short {cut_short} times; after {answers_lost} of them the server held "
               f"entries whose answer never came; the client had made {len(client.made)}.")
         # Without these the kills came at moments that prove nothing.
@@ -182,7 +206,8 @@ def test_killed_twenty_times_during_a_sync(chromium, demo_copy):
         phone.wait_sent()
         client.send()
         assert phone.unsent() == ([], []) and client.waiting == []
-        nothing_lost_or_doubled(server, client, {job: (ids, set(ids)) for job, (ids, _) in written.items()})
-        assert all(len(ids) == len(server.events(job)) == ENTRIES + 2 for job, (ids, _) in written.items())
+        nothing_lost_or_doubled(server, client, written, set())
+        for turn, (job, ids, _pictures) in enumerate(written):
+            assert len(ids) == len(server.events(job)) == ENTRIES[turn] + 2
         assert len(server.events(client.job)) == len(client.made) > ROUNDS * BATCH
         phone.context.close()
