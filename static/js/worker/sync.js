@@ -122,6 +122,9 @@ async function summariesOf(events) {
   return summaries;
 }
 
+// A refused picture is offered again only by a worker started afresh: it is large, and syncs are many.
+const refusedPhotos = new Set();
+
 // Returns what to tell. A picture that the server refuses stays, and holds up nothing else.
 async function sendPhotos() {
   const hashes = await records.waitingPhotos();
@@ -130,10 +133,15 @@ async function sendPhotos() {
   const { lacking } = await ask("/sync/photos", { hashes });
   for (const sha256 of hashes) {
     if (lacking.includes(sha256)) {
+      if (refusedPhotos.has(sha256)) {
+        problem = "photo-refused";
+        continue;
+      }
       const answer = await fetch("/photos/" + sha256, {
         method: "PUT", body: await records.photo(sha256), headers: { "Content-Type": "image/jpeg" },
         credentials: "same-origin", signal: AbortSignal.timeout(PHOTO_TIMEOUT_MS) });
       if (answer.status === 422) {
+        refusedPhotos.add(sha256);
         problem = "photo-refused";
         continue;
       }
