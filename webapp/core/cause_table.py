@@ -7,8 +7,8 @@ The table is data that the host hands in; a workshop may replace it. Every numbe
     row_jobs            imaginary jobs that one row of likelihoods stands for when own jobs are blended in
     prior_jobs          the same for the shares of the causes
     enough, show        share at which a lead is clear, and above which a cause is always shown [-]
-    two_causes          share: of the jobs that have two causes; odds: from which two fit clearly better than one
-    setups              [{code, name, minutes, first: [codes], poor: minutes with poor access}]
+    setups              [{code, name, minutes, first: [codes], by_hand: parts are seen or felt, engine off,
+                          poor: minutes with poor access}]
     poor_access         codes of words.CHOICES["access"] that make a set-up poor
     causes              [{code, name, meaning, prior [%], needs}]
     contexts            [{code, name, times: [[cause, factor]], same_as: [checks that tell the same]}]
@@ -34,11 +34,11 @@ SUM_SLACK = 0.01
 MOST = {"causes": 60, "checks": 120, "outcomes": 12, "contexts": 60, "text": 400}
 
 _TOP = [["statement", "text"], ["version", "number"], ["floor", "number"], ["cap", "list"], ["lean", "number"],
-        ["row_jobs", "number"], ["prior_jobs", "number"], ["enough", "number"], ["show", "number"], ["two_causes", "map"],
+        ["row_jobs", "number"], ["prior_jobs", "number"], ["enough", "number"], ["show", "number"],
         ["setups", "list"], ["poor_access", "list"], ["causes", "list"], ["contexts", "list"], ["leans", "list"],
         ["implies", "list"], ["guards", "list"], ["checks", "list"]]
 _CAUSE = [["code", "text"], ["name", "text"], ["meaning", "text"], ["prior", "number"], ["needs", "list"]]
-_SETUP = [["code", "text"], ["name", "text"], ["minutes", "number"], ["first", "list"]]
+_SETUP = [["code", "text"], ["name", "text"], ["minutes", "number"], ["first", "list"], ["by_hand", "flag"]]
 _CONTEXT = [["code", "text"], ["name", "text"], ["times", "list"], ["same_as", "list"]]
 _GUARD = [["check", "text"], ["answers", "list"], ["spent", "word"], ["why", "text"]]
 _CHECK = [["id", "text"], ["name", "text"], ["group", "text"], ["setup", "text"], ["minutes", "number"], ["needs", "list"],
@@ -73,6 +73,8 @@ def _check_form(value, keys, place):
             good = isinstance(part, list)
         elif kind == "map":
             good = isinstance(part, dict)
+        elif kind == "flag":
+            good = isinstance(part, bool)
         else:
             good = isinstance(part, str) and len(part) <= MOST["text"] and (kind == "word" or part.strip() != "")
         if not good:
@@ -166,9 +168,6 @@ def check_table(table: dict) -> None:
     cap = table["cap"]
     if len(cap) != 2 or not _is_number(cap[0]) or not _is_number(cap[1]) or not 0 < cap[0] <= 1 <= cap[1]:
         _bad("table-form", "cap")
-    _check_form(table["two_causes"], [["share", "number"], ["odds", "number"]], "two_causes")
-    if not 0 < table["two_causes"]["share"] < 1 or table["two_causes"]["odds"] <= 0:
-        _bad("table-form", "two_causes")
     setups = _codes(table["setups"], "code", _SETUP, "setups", 20)
     causes = _codes(table["causes"], "code", _CAUSE, "causes", MOST["causes"])
     checks = _codes(table["checks"], "id", _CHECK, "checks", MOST["checks"])
@@ -234,6 +233,22 @@ def _check_links(table, causes, checks):
             _check_answer(pair, outcomes, place)
 
 
+def holds(needs: list, facts: dict) -> str:
+    """Say whether a drive fulfils a list of needs.
+
+    Parameters:  needs: [[fact, [values]], ...] · facts: {fact: code}; one that is missing is unknown
+    Returns:     "yes", "no" or "unknown"; one broken need makes it "no"
+    """
+    answer = "yes"
+    for fact, values in needs:
+        value = facts.get(fact, "unknown")
+        if value == "unknown":
+            answer = "unknown"
+        elif value not in values:
+            return "no"
+    return answer
+
+
 def tally(jobs: list, table: dict) -> dict:
     """Count a workshop's own jobs for blending.
 
@@ -289,12 +304,18 @@ class Ready:
         self.checks = {}
         self.order = {}
         self.stood_for = {}
+        self.partners = {}
         for i in range(len(table["checks"])):
             check = table["checks"][i]
             self.checks[check["id"]] = check
             self.order[check["id"]] = i
             if "stands_for" in check:
                 self.stood_for[check["stands_for"]] = check["id"]
+            self.partners[check["id"]] = []
+        for pair in table["leans"]:
+            said = pair[2] if len(pair) == 3 else None
+            self.partners[pair[0]].append([pair[1], said, None])
+            self.partners[pair[1]].append([pair[0], None, said])
         self.own_causes = [0] * len(self.causes)
         self.own = 0
         for code, jobs in counts["causes"] if counts else []:
@@ -304,6 +325,7 @@ class Ready:
         self.shares = self._shares()
         self._cells = {}
         self._noise = {}
+        self._columns = {}
 
     def _shares(self):
         """Each cause's share before anything is known, own jobs blended in."""
@@ -358,27 +380,27 @@ class Ready:
             size += value
         return [value / size for value in raw]
 
-    def softened(self, check: str, weight: float) -> list:
-        """Rows of a check that counts with less than full weight, with each row's entropy: [[row, bits], ...]."""
-        key = check + " " + str(weight)
-        if key not in self._noise:
+    def column(self, check: str, outcome: int) -> list:
+        """One outcome under each cause: likelihoods, their logs, and the variances of the logs (a row is worth few jobs)."""
+        key = check + " " + str(outcome)
+        if key not in self._columns:
+            column = [row[outcome] for row in self.rows(check)]
+            worth = self.table["row_jobs"]
+            self._columns[key] = [column, [math.log(p) for p in column], [(1 - p) / (p * worth + 1) for p in column]]
+        return self._columns[key]
+
+    def noise(self, check: str) -> list:
+        """Rows of a check, each with its entropy: [[row, bits], ...]."""
+        if check not in self._noise:
             out = []
-            last, kept = None, None
+            last = None
             for row in self.rows(check):
                 # Causes in a line often share one row: its entropy is computed once.
-                if row is not last:
-                    last = row
-                    soft = row
-                    if weight != 1:
-                        powers = [value ** weight for value in row]
-                        size = 0.0
-                        for value in powers:
-                            size += value
-                        soft = [value / size for value in powers]
-                    kept = [soft, entropy(soft)]
-                out.append(kept)
-            self._noise[key] = out
-        return self._noise[key]
+                if last is None or row is not last[0]:
+                    last = [row, entropy(row)]
+                out.append(last)
+            self._noise[check] = out
+        return self._noise[check]
 
 
 def entropy(shares: list) -> float:

@@ -16,8 +16,10 @@ STRONG = 5.0
 WEAK = 2.0
 # An 80 % interval of a normal distribution ends at 1.2816 standard deviations.
 INTERVAL = 1.2816
-# Two faults are told apart from one answer gone wrong when the answer is typical of the second: judgement.
+# A finding belongs to a second cause when at least this share of cars with that cause shows it: judgement.
 TYPICAL = 0.4
+# ... and so many times the share of cars with the leading cause. Judgement.
+FAR_MORE = 3.0
 # From so many standard deviations on, the answers are unlikely under their best cause: judgement.
 UNUSUAL = 3.0
 
@@ -87,18 +89,6 @@ def _add_drive(facts, kinds):
             facts[fact] = "other_belt"
 
 
-def _holds(needs, facts):
-    """Say "yes", "no" or "unknown" to a list of needs."""
-    answer = "yes"
-    for fact, values in needs:
-        value = facts.get(fact, "unknown")
-        if value == "unknown":
-            answer = "unknown"
-        elif value not in values:
-            return "no"
-    return answer
-
-
 class _Case:
     """One job under one table: its answers weighed, its causes with their shares."""
 
@@ -110,11 +100,12 @@ class _Case:
         self.left_out = []
         self.used = self._admitted(answers)
         self.facts = self._with_implied()
-        self.possible = [_holds(cause["needs"], self.facts) != "no" for cause in self.ready.causes]
+        self.possible = [cause_table.holds(cause["needs"], self.facts) != "no" for cause in self.ready.causes]
         self.contexts = []
         self.prior = self._prior()
-        self.weigh()
-        self.share, self.evidence = self._posterior()
+        self.answers = []
+        self._weigh()
+        self.share = self._posterior()
 
     def _admitted(self, answers):
         """The last answer to each check that this car has, as [check, outcome number]; the rest is noted."""
@@ -132,7 +123,7 @@ class _Case:
                 self.states.append([check, latest[check]])
             elif latest[check] not in codes:
                 self.left_out.append(words.reason("answer-unknown", {}))
-            elif _holds(row["needs"], self.facts) == "no":
+            elif cause_table.holds(row["needs"], self.facts) == "no":
                 self.left_out.append(words.reason("answer-not-here", {"check": row["name"]}))
             else:
                 used.append([check, codes.index(latest[check])])
@@ -154,11 +145,11 @@ class _Case:
     def _with_implied(self):
         facts = dict(self.facts)
         for check, outcome, fact, value in self.table["implies"]:
-            if [check, self._outcome_number(check, outcome)] in self.used:
+            if [check, self.outcome_number(check, outcome)] in self.used:
                 facts[fact] = value
         return facts
 
-    def _outcome_number(self, check, outcome):
+    def outcome_number(self, check, outcome):
         return [row[0] for row in self.ready.checks[check]["outcomes"]].index(outcome)
 
     def _prior(self):
@@ -179,56 +170,53 @@ class _Case:
             prior.append(share if self.possible[i] else 0.0)
         return _scaled(prior)
 
-    def weigh(self):
+    def _weigh(self):
         """Full weight for the strongest of those that lean on each other, less for the rest."""
         strengths = []
         for check, outcome in self.used:
-            column = [row[outcome] for row in self.ready.rows(check)]
+            column, logs, _ = self.ready.column(check, outcome)
             # Rounded, so that both interpreters put equal ones in the same order.
-            strengths.append([-int(_moved(self.prior, column) * 1e9), self.ready.order[check], check, outcome, column])
-        strengths.sort(key=lambda one: (one[0], one[1]))
-        self.answers = []
-        for _, _, check, outcome, column in strengths:
-            partner = self._leans_on(check, outcome)
+            strengths.append([-int(_moved(self.prior, column, logs) * 1e9), self.ready.order[check], check, outcome])
+        for _, _, check, outcome in sorted(strengths):
+            partner = self.leans_on(check, outcome)
             weight = 1.0 if partner is None else self.table["lean"]
-            self.answers.append({"check": check, "outcome": outcome, "column": column, "weight": weight, "partner": partner})
+            column, logs, spreads = self.ready.column(check, outcome)
+            self.answers.append({"check": check, "outcome": outcome, "column": column, "logs": logs, "spreads": spreads,
+                                 "weight": weight, "partner": partner})
 
-    def _leans_on(self, check, outcome):
+    def leans_on(self, check, outcome):
         """Return the check counted already that says much the same, or None; outcome None stands for any."""
         group = self.ready.checks[check]["group"]
         for answer in self.answers:
             other = answer["check"]
             if self.ready.checks[other]["group"] == group:
                 return other
-            for pair in self.table["leans"]:
-                if pair[0] == check and pair[1] == other and (len(pair) < 3 or self._is(check, outcome, pair[2])):
-                    return other
-                if pair[1] == check and pair[0] == other and (len(pair) < 3 or self._is(other, answer["outcome"], pair[2])):
+            for name, mine, theirs in self.ready.partners[check]:
+                if name == other and self._shows(check, outcome, mine) and self._shows(other, answer["outcome"], theirs):
                     return other
         return None
 
-    def _is(self, check, outcome, code):
+    def _shows(self, check, outcome, code):
+        """Tell whether a check's answer is the one that a pair is about; None stands for any."""
+        if code is None:
+            return True
         return outcome is not None and self.ready.checks[check]["outcomes"][outcome][0] == code
 
     def _posterior(self):
-        """Shares after the answers, and the log of the probability of the answers under one cause."""
+        """Shares after the answers."""
         scores = []
         for i in range(len(self.prior)):
             if self.prior[i] > 0:
                 score = math.log(self.prior[i])
                 for answer in self.answers:
-                    score += answer["weight"] * math.log(answer["column"][i])
+                    score += answer["weight"] * answer["logs"][i]
                 scores.append(score)
         best = max(scores)
-        raw, total, k = [], 0.0, 0
+        raw, k = [], 0
         for share in self.prior:
-            if share > 0:
-                raw.append(math.exp(scores[k] - best))
-                total += raw[-1]
-                k += 1
-            else:
-                raw.append(0.0)
-        return [value / total for value in raw], best + math.log(total)
+            raw.append(math.exp(scores[k] - best) if share > 0 else 0.0)
+            k += 1 if share > 0 else 0
+        return _scaled(raw)
 
     def order_of_causes(self):
         """Numbers of the possible causes, likeliest first."""
@@ -243,17 +231,14 @@ def _scaled(values):
     return [value / total for value in values]
 
 
-def _moved(prior, column):
+def _moved(prior, column, logs):
     """How far one answer alone moves the shares: the divergence of after from before [nat]."""
-    total = 0.0
+    total, moved = 0.0, 0.0
     for i in range(len(prior)):
-        total += prior[i] * column[i]
-    moved = 0.0
-    for i in range(len(prior)):
-        if prior[i] > 0:
-            ratio = column[i] / total
-            moved += prior[i] * ratio * math.log(ratio)
-    return moved
+        weight = prior[i] * column[i]
+        total += weight
+        moved += weight * logs[i]
+    return moved / total - math.log(total)
 
 
 def rank(answers: list, facts: dict, table: dict, counts: dict = None) -> dict:
@@ -280,10 +265,10 @@ def rank(answers: list, facts: dict, table: dict, counts: dict = None) -> dict:
     several = [cause["code"] for cause in causes if cause["p"] >= table["show"]]
     guards = [row["check"] for row in _guards(case, [])]
     also = _also(case, order, evidence)
-    misfit = _misfit(case, order, evidence)
+    odd = _unusual(case, order[0], evidence)
     return {"causes": causes, "ruled_out": _ruled_out(case), "several": several,
-            "clear": causes[0]["p"] >= table["enough"] and not guards, "one_cause": not misfit,
-            "guards": guards, "open": _open_texts(case), "also": also, "notes": _notes(case, several, also, misfit), "contexts": case.contexts,
+            "clear": causes[0]["p"] >= table["enough"] and not guards, "one_cause": not also and not odd,
+            "guards": guards, "open": _open_texts(case), "also": also, "notes": _notes(case, several, also, odd), "contexts": case.contexts,
             "sizes": {"table": table["prior_jobs"], "own": case.ready.own}}
 
 
@@ -293,7 +278,7 @@ def _ruled_out(case):
 
 
 def _evidence(case, answer):
-    """What one answer says, once for all causes: its text and the prior-weighted sum for the marks."""
+    """What one answer says, once for all causes: its text, its ratios and the own jobs in its rows."""
     check = case.ready.checks[answer["check"]]
     _, tile, means = check["outcomes"][answer["outcome"]]
     values = {"tile": tile, "check": _low(check["name"]), "means": means}
@@ -301,11 +286,15 @@ def _evidence(case, answer):
     if answer["partner"] is not None:
         code = "finding-half"
         values["other"] = _low(case.ready.checks[answer["partner"]]["name"])
-    total = 0.0
-    for i in range(len(case.prior)):
-        total += case.prior[i] * answer["column"][i]
-    own = case.ready.own_rows(answer["check"]) if case.ready.counts else None
-    return {"answer": answer, "total": total, "text": words.reason(code, values), "tile": tile, "check": check["name"],
+    own = None
+    if case.ready.counts:
+        own = []
+        for jobs in case.ready.own_rows(answer["check"]):
+            total_jobs = 0
+            for count in jobs:
+                total_jobs += count
+            own.append(total_jobs)
+    return {"answer": answer, "ratios": _ratios(case, answer["column"]), "text": words.reason(code, values), "tile": tile, "check": check["name"],
             "outcome": check["outcomes"][answer["outcome"]][0], "own": own}
 
 
@@ -313,43 +302,41 @@ def _low(text):
     return text[:1].lower() + text[1:]
 
 
-def _ratio(case, one, i):
-    """Likelihood under a cause against the average over all the others."""
-    others = 1 - case.prior[i]
-    if others < 1e-9:
-        return 1.0
-    return one["answer"]["column"][i] * others / (one["total"] - case.prior[i] * one["answer"]["column"][i])
+def _ratios(case, column):
+    """Likelihood under each cause against the average over all the others."""
+    total = 0.0
+    for i in range(len(column)):
+        total += case.prior[i] * column[i]
+    ratios = []
+    for i in range(len(column)):
+        share = case.prior[i]
+        ratios.append(column[i] * (1 - share) / (total - share * column[i]) if share < 1 - 1e-9 else 1.0)
+    return ratios
 
 
 def _mark(ratio):
     # A hair wide, so that a ratio on the limit gets the same mark on both interpreters.
-    if ratio >= STRONG * 0.9999999:
-        return "++"
-    if ratio >= WEAK * 0.9999999:
-        return "+"
-    if ratio <= 1.0000001 / STRONG:
-        return "--"
-    if ratio <= 1.0000001 / WEAK:
-        return "-"
-    return "o"
+    if 1.0000001 / WEAK < ratio < WEAK * 0.9999999:
+        return "o"
+    if ratio > 1:
+        return "++" if ratio >= STRONG * 0.9999999 else "+"
+    return "--" if ratio <= 1.0000001 / STRONG else "-"
 
 
 def _cause(case, i, evidence, interval):
     good, bad = [], []
     for k in range(len(evidence)):
         one = evidence[k]
-        ratio = _ratio(case, one, i)
+        ratio = one["ratios"][i]
         mark = _mark(ratio)
         if mark == "o":
             continue
         answer = one["answer"]
-        own = 0
-        for jobs in one["own"][i] if one["own"] else []:
-            own += jobs
         entry = {"check": answer["check"], "outcome": one["outcome"], "mark": mark, "ratio": ratio, "weight": answer["weight"],
-                 "own": own, "text": one["text"]}
-        size = abs(math.log(ratio)) * answer["weight"]
-        (good if mark in ("+", "++") else bad).append([-int(size * 1e9), k, entry])
+                 "own": one["own"][i] if one["own"] else 0, "text": one["text"]}
+        # Strongest first, whether for or against.
+        size = answer["weight"] * math.log(ratio)
+        (good if size > 0 else bad).append([-int(abs(size) * 1e9), k, entry])
     row = case.ready.causes[i]
     low, high = interval
     share = case.share[i]
@@ -360,7 +347,7 @@ def _cause(case, i, evidence, interval):
 
 def _entries(keyed):
     keyed.sort(key=lambda one: (one[0], one[1]))
-    return [one[2] for one in keyed]
+    return [entry for _, _, entry in keyed]
 
 
 def _intervals(case):
@@ -387,8 +374,7 @@ def _spread(case, i):
     share = case.ready.shares[i]
     total = (1 - share) / (share * (case.table["prior_jobs"] + case.ready.own) + 1)
     for answer in case.answers:
-        p = answer["column"][i]
-        total += answer["weight"] ** 2 * (1 - p) / (p * case.table["row_jobs"] + 1)
+        total += answer["weight"] ** 2 * answer["spreads"][i]
     return total
 
 
@@ -404,45 +390,25 @@ def share_text(p: float, low: float, high: float) -> str:
 
 
 def _also(case, order, evidence):
-    """Findings that are typical of another cause and not of the leading one: a second fault, whatever the shares say."""
-    also = []
+    """Findings far more typical of another cause than of the leading one: a second fault, whatever the shares say."""
+    also, named = [], []
+    by_hand = [setup["code"] for setup in case.table["setups"] if setup["by_hand"]]
     for one in evidence:
-        if _ratio(case, one, order[0]) >= 1:
+        column = one["answer"]["column"]
+        # What was told or heard can mislead; what was seen or felt on a part is there.
+        if case.ready.checks[one["answer"]["check"]]["setup"] not in by_hand:
             continue
         best, which = STRONG, None
         for i in order[1:]:
-            ratio = _ratio(case, one, i)
-            if one["answer"]["column"][i] >= TYPICAL and ratio >= best * 1.0000001:
+            ratio = one["ratios"][i]
+            if column[i] >= max(TYPICAL, FAR_MORE * column[order[0]]) and ratio >= best * 1.0000001:
                 best, which = ratio, i
-        if which is not None:
+        if which is not None and which not in named:
+            named.append(which)
             also.append({"code": case.ready.causes[which]["code"], "check": one["answer"]["check"], "outcome": one["outcome"],
                          "text": words.reason("also", {"cause": case.ready.causes[which]["name"], "tile": one["tile"],
                                                        "check": _low(one["check"])})})
     return also
-
-
-def _misfit(case, order, evidence):
-    """Return the code and values of a note when the answers do not fit one cause, else None."""
-    if case.answers:
-        best, which = math.log(case.table["two_causes"]["odds"]), None
-        for a in order[:3]:
-            for b in order:
-                better = _two_fit_better(case, a, b) if a != b else best
-                if better > best + 1e-9:
-                    best, which = better, [a, b]
-        if which is not None:
-            names = [_low(case.ready.causes[i]["name"]) for i in which]
-            return ["not-one-cause", {"a": names[0], "b": names[1]}]
-    return _unusual(case, order[0], evidence)
-
-
-def _two_fit_better(case, a, b):
-    """Log of the odds of two causes together, each answer coming from one or the other, against one cause."""
-    share = case.table["two_causes"]["share"]
-    both = math.log(2 * share * case.prior[a] * case.prior[b] / (1 - share)) - case.evidence
-    for answer in case.answers:
-        both += answer["weight"] * math.log((answer["column"][a] + answer["column"][b]) / 2)
-    return both
 
 
 def _unusual(case, lead, evidence):
@@ -456,14 +422,14 @@ def _unusual(case, lead, evidence):
         for p in row:
             mean -= p * math.log(p)
             square += p * math.log(p) ** 2
-        odd = answer["weight"] * (-math.log(answer["column"][lead]) - mean)
+        odd = answer["weight"] * (-answer["logs"][lead] - mean)
         excess += odd
         spread += answer["weight"] ** 2 * (square - mean * mean)
         if odd > worst:
             worst, oddest = odd, one
     if oddest is None or excess <= UNUSUAL * math.sqrt(spread):
         return None
-    return ["fits-none", {"tile": _low(oddest["tile"]), "check": _low(oddest["check"])}]
+    return words.reason("fits-none", {"tile": _low(oddest["tile"]), "check": _low(oddest["check"])})
 
 
 def _open_texts(case):
@@ -482,17 +448,20 @@ def _open_texts(case):
     return out
 
 
-def _notes(case, several, also, misfit):
+def _notes(case, several, also, odd):
     notes = [words.reason("judgement", {})]
     if case.ready.own:
         notes.append(words.reason("own-jobs", {"table": str(case.table["prior_jobs"]), "row": str(case.table["row_jobs"]),
                                                "own": str(case.ready.own)}))
-    if misfit:
-        notes.append(words.reason(misfit[0], misfit[1]))
+    if also:
+        notes.append(words.reason("not-one-cause", {}))
+        notes += [one["text"] for one in also]
+    if odd:
+        notes.append(odd)
     if len(several) > 1:
         names = [_low(case.ready.causes[case.ready.place[code]]["name"]) for code in several]
         notes.append(words.reason("several", {"causes": ", ".join(names)}))
-    return notes + [one["text"] for one in also] + case.left_out
+    return notes + case.left_out
 
 
 def _guards(case, spent):
@@ -504,11 +473,11 @@ def _guards(case, spent):
         check = guard["check"]
         if check in answered or check in closed or check in [row["check"] for row in due]:
             continue
-        if _holds(case.ready.checks[check]["needs"], case.facts) == "no":
+        if cause_table.holds(case.ready.checks[check]["needs"], case.facts) == "no":
             continue
         seen = guard["spent"] != "" and guard["spent"] in spent
         for name, outcome in guard["answers"]:
-            seen = seen or [name, case._outcome_number(name, outcome)] in case.used
+            seen = seen or [name, case.outcome_number(name, outcome)] in case.used
         if seen:
             due.append({"check": check, "why": guard["why"]})
     return due
@@ -517,8 +486,9 @@ def _guards(case, spent):
 def next_check(answers: list, facts: dict, table: dict, spent: list, counts: dict = None) -> dict:
     """Say which check tells most for its minutes now.
 
-    bits(check) = H(outcome) - sum of share(c) H(outcome | c), per minute with what its set-up still costs. Checks
-    that share a set-up share its minutes: a set-up is judged by the best lot of checks that it opens.
+    bits(check) = weight (H(outcome) - sum of share(c) H(outcome | c)), per minute with what its set-up still costs.
+    Checks that share a set-up share its minutes: a set-up is judged by the best lot of checks that it opens. The weight
+    is that of an answer that leans on one given already.
 
     Parameters:  answers, facts, table, counts: as for `rank` · spent: set-ups paid for already, codes of the table, and
                  "fitted" once a belt has been fitted
@@ -558,20 +528,19 @@ def _candidates(case, spent):
             continue
         if states.get(name) in ("cannot_here", "unclear"):
             continue
-        if _holds(check["needs"], case.facts) == "no" or _holds(check["offer"], case.facts) == "no":
+        if cause_table.holds(check["needs"], case.facts) == "no" or cause_table.holds(check["offer"], case.facts) == "no":
             continue
-        if _holds(check["sure"], case.facts) != "yes":
+        if cause_table.holds(check["sure"], case.facts) != "yes":
             continue
-        leaning = case._leans_on(name, None) is not None
-        weight = case.table["lean"] if leaning else 1
-        rows.append({"check": name, "bits": _bits(case, name, weight), "minutes": check["minutes"], "setup": check["setup"],
+        weight = 1.0 if case.leans_on(name, None) is None else case.table["lean"]
+        rows.append({"check": name, "bits": weight * _bits(case, name), "minutes": check["minutes"], "setup": check["setup"],
                      "setup_minutes": _setup_minutes(case, check["setup"], spent), "put_off": states.get(name) == "not_done"})
     return rows
 
 
-def _bits(case, check, weight):
+def _bits(case, check):
     """Expected information of a check about the cause [bit]."""
-    rows = case.ready.softened(check, weight)
+    rows = case.ready.noise(check)
     count = len(rows[0][0])
     outcomes = [0.0] * count
     noise = 0.0
