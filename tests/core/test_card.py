@@ -210,6 +210,39 @@ def test_a_belt_that_differs_needs_a_reason():
     assert any("nobody has said why" in m[1] for m in card.missing(log.job)), "the reason spoke of another belt"
 
 
+def test_the_place_in_the_list_is_the_servers_never_a_clocks():
+    log = finished()
+    log.events[-1].update(seq=412, at="1999-01-01T00:00:00Z")
+    assert card.summary(log.job)["turn"] == [0, 412]
+    log.events[-1].update(seq=None, n=31)
+    assert card.summary(log.job)["turn"] == [1, 31]
+
+
+@pytest.mark.parametrize("kind, data, loop", [
+    ("step_recorded", {"step": "fitted", "text": "Bolt turned again"}, "1"), ("note_added", {"text": "It squeals", "handover": True}, "")])
+def test_work_after_ready_asks_to_say_ready_again(kind, data, loop):
+    log = finished()
+    log.add("ready_for_signature", {"note": None})
+    assert card.waiting_for(log.job) == "supervisor" and log.job["lapsed"] is None
+    log.add("tag_issued", {"token": "t-2"})
+    assert log.job["ready"] is not None, "a new tag is no work"
+    log.add(kind, data, loop)
+    assert log.job["ready"] is None and log.job["lapsed"]["kind"] == kind
+    assert card.waiting_for(log.job) == "technician"
+    assert card.waits_in_words(log.job) == "Worked on since it was ready: say ready again"
+    assert card.step_state(log.job, "", "signed") == ["open", "Worked on since it was ready: say ready again."]
+    log.add("ready_for_signature", {"note": None})
+    assert log.job["lapsed"] is None and card.waiting_for(log.job) == "supervisor"
+
+
+def test_a_signature_over_a_lapsed_ready_ends_the_work():
+    log = finished()
+    log.add("ready_for_signature", {"note": None})
+    log.add("note_added", {"text": "It squeals", "handover": False})
+    log.sign()
+    assert log.next is None and card.waiting_for(log.job) == "nobody"
+
+
 def test_ready_for_signature_waits_for_the_supervisor():
     log = Log()
     log.add("ready_for_signature", {"note": None})

@@ -1,6 +1,7 @@
 """Records: the exact bytes, the gate for each kind, and the fold."""
 
 import copy
+import datetime
 import hashlib
 import json
 import random
@@ -26,6 +27,22 @@ def refused(one, job=None, by_server=False):
         events.check(one, job, by_server)
     assert words.sentence(caught.value)
     return caught.value.code
+
+
+def test_a_stamp_is_a_time_of_the_calendar():
+    """Each day 1 to 31 of each month in common, leap and century years, judged by Python's datetime."""
+    def real(text):
+        try:
+            return bool(datetime.datetime.strptime(text, "%Y-%m-%dT%H:%M:%SZ"))
+        except ValueError:
+            return False
+
+    texts = ["%d-%02d-%02dT08:05:00Z" % (year, month, day) for year in (1900, 2000, 2023, 2024, 2100)
+             for month in range(14) for day in range(33)]
+    texts += ["2026-03-09T%s:05:00Z" % hour for hour in ("00", "23", "24", "99")]
+    texts += ["2026-03-09T08:%s:00Z" % minute for minute in ("00", "59", "60", "99")]
+    texts += ["2026-03-09T08:05:%sZ" % second for second in ("00", "59", "99")]
+    assert {text: events.is_stamp(text) for text in texts} == {text: real(text) for text in texts}
 
 
 def passed_gate():

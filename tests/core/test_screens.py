@@ -355,6 +355,37 @@ def test_history_marks_what_is_unsent_unverified_and_late():
     assert "Late: after the signature" in newest["marks"]
 
 
+def test_answers_on_the_drive_that_replace_each_other_are_one_line_of_the_history():
+    phone = booked()
+    for ask, answer in (("voltage", "12"), ("start_stop", "none"), ("belt1", "ribbed"), ("ribs1", "6")):
+        assert phone.post("/jobs/{job}/facts/" + ask, answer=answer)["do"] == "record"
+    answers = [e for e in phone.events if e["kind"] == "facts_recorded"]
+    assert len(answers) == 4, "the records stay"
+    lines = phone.get("/jobs/{job}/history")["context"]["entries"]
+    assert [line["kind"] for line in lines] == [words.label("kind", kind) for kind in ("facts_recorded", "tag_issued", "booked_in")]
+    assert (lines[0]["id"], lines[0]["several"], lines[0]["replaced"]) == (answers[-1]["id"], "4 entries, one for each answer", "")
+    phone.post("/jobs/{job}/notes", text="in between", handover="no")
+    phone.post("/jobs/{job}/facts/voltage", answer="48")
+    phone.who = "maud"
+    phone.post("/jobs/{job}/facts/voltage", answer="12")
+    lines = phone.get("/jobs/{job}/history")["context"]["entries"]
+    assert [line["several"] for line in lines] == ["", "", "", "4 entries, one for each answer", "", ""]
+    assert lines[0]["replaced"] and lines[1]["replaced"]
+
+
+# ---- the list ----
+
+def test_the_list_is_ordered_by_the_servers_order_and_not_by_clocks():
+    phone = booked()
+    summary = card.summary(phone.folded)
+    rows = [("unsent, clock slow by days", [1, 3], "2026-03-01T08:05:00Z"), ("first", [0, 7], "2026-03-12T08:05:00Z"),
+            ("second", [0, 12], "2026-03-02T08:05:00Z"), ("unsent later", [1, 5], "2026-03-02T08:05:00Z")]
+    board = [dict(summary, id=name, registration=name, turn=turn, at=at) for name, turn, at in rows]
+    reply = door.handle({"method": "GET", "path": "/jobs", "query": [], "form": []}, dict(phone.given(), board=board))
+    shown = [row["registration"] for group in reply["context"]["groups"] for row in group["rows"]]
+    assert shown == ["first", "second", "unsent, clock slow by days", "unsent later"]
+
+
 # ---- signing ----
 
 def sign(phone):
@@ -413,6 +444,14 @@ def test_ready_for_signature():
     assert card.waiting_for(phone.folded) == "supervisor"
     assert phone.get("/jobs/{job}/sign")["context"]["ready"]["note"] == "bolt still to be checked"
     assert phone.post("/jobs/{job}/ready", note="x" * 301)["status"] == 422
+    assert phone.get("/jobs/{job}")["context"]["lapsed"] == ""
+    phone.post("/jobs/{job}/notes", text="it squeals again", handover="no")
+    for path in ("/jobs/{job}", "/jobs/{job}/sign"):
+        context = phone.get(path)["context"]
+        assert context["lapsed"].startswith("No longer ready for signature: Ines entered more work (Note).")
+    assert context["ready"] is None
+    phone.post("/jobs/{job}/ready", note="")
+    assert phone.get("/jobs/{job}")["context"]["lapsed"] == ""
 
 
 # ---- the sheet ----

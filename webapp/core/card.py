@@ -142,6 +142,8 @@ def _signed_state(job):
         return ["open", "Signed, then changed: needs a fresh signature."]
     if job["ready"] is not None:
         return ["open", "Ready, waiting for the supervisor."]
+    if job["lapsed"] is not None:
+        return ["open", "Worked on since it was ready: say ready again."]
     return ["open", ""]
 
 
@@ -345,7 +347,8 @@ def waiting_for(job: dict) -> str:
     """Return who is being waited for: a code of words.CHOICES["waiting_for"].
 
     Signed and unchanged: nobody. A safety stop, a change after the signature, "ready for signature" or nothing
-    left but the signature: the supervisor. Next step is Parts: the parts runner. Otherwise the technician.
+    left but the signature: the supervisor. Next step is Parts: the parts runner. Otherwise the technician, who also
+    has to say ready again when work came after it.
     No record says yet that the customer was asked, so no rule leads to the customer.
 
     Parameters:  job: the folded job
@@ -353,8 +356,10 @@ def waiting_for(job: dict) -> str:
     following = next_step(job)
     if following is None:
         return "nobody"
-    if job["gate_stop"] is not None or job["signatures"] or job["ready"] is not None or following[1] == "signed":
+    if job["gate_stop"] is not None or job["signatures"] or job["ready"] is not None:
         return "supervisor"
+    if following[1] == "signed":
+        return "supervisor" if job["lapsed"] is None else "technician"
     return "parts" if following[1] == "parts" else "technician"
 
 
@@ -373,7 +378,7 @@ def waits_in_words(job: dict) -> str:
     if job["ready"] is not None:
         return "Ready for signature"
     if following[1] == "signed":
-        return "Everything recorded: sign off"
+        return "Everything recorded: sign off" if job["lapsed"] is None else "Worked on since it was ready: say ready again"
     name = step_name(following[1])
     if following[1] == "booked":
         name = "Facts of the drive"
@@ -387,16 +392,19 @@ def summary(job: dict) -> dict:
 
     Parameters:  job: the folded job
     Returns:     {"id", "code", "registration", "car", "step", "waits", "waiting_for", "open", "signed", "late",
-                 "unsent", "tags": [[token, voided], ...], "workers", "at"}; `open`: not signed
+                 "unsent", "tags": [[token, voided], ...], "workers", "at", "turn"}; `open`: not signed · `at`: the last
+                 entry's device clock, to be shown only · `turn`: the last entry's place in the server's order, what
+                 is unsent after it
     """
     booked = job["booked"]["data"]
     following = next_step(job)
+    last = job["history"][-1]
     return {"id": job["id"], "code": codes.job_code(job["id"]), "registration": booked["registration"],
             "car": booked["car"] or "", "step": following[1] if following else "", "waits": waits_in_words(job),
             "waiting_for": waiting_for(job), "open": job["signature"] is None, "signed": job["signature"] is not None,
             "late": len(job["late"]), "unsent": job["unsent"],
             "tags": [[t["token"], t["voided"] is not None] for t in job["tags"]], "workers": job["workers"],
-            "at": job["history"][-1]["at"]}
+            "at": last["at"], "turn": [1, last["n"]] if last["seq"] is None else [0, last["seq"]]}
 
 
 def heading(job: dict) -> dict:

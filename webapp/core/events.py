@@ -212,7 +212,16 @@ def is_stamp(text) -> bool:
                 return False
         elif text[i] != shape[i]:
             return False
-    return "01" <= text[5:7] <= "12" and "01" <= text[8:10] <= "31" and text[11:13] <= "23"
+    if not ("01" <= text[5:7] <= "12" and text[11:13] <= "23" and text[14:16] <= "59" and text[17:19] <= "59"):
+        return False
+    return 1 <= int(text[8:10]) <= _days_in(int(text[0:4]), int(text[5:7]))
+
+
+def _days_in(year, month):
+    """Days of a month in the Gregorian calendar (RFC 3339, section 5.7 and appendix C)."""
+    if month == 2:
+        return 29 if year % 4 == 0 and (year % 100 != 0 or year % 400 == 0) else 28
+    return 30 if month in (4, 6, 9, 11) else 31
 
 
 def check_form(event: dict) -> None:
@@ -414,7 +423,7 @@ def _line_up(events):
     entries = {}
     for e in ordered:
         entry = {"id": e["id"], "kind": e["kind"], "loop": e["loop"], "data": e["data"], "who": e["who"],
-                 "device": e["device"], "at": e["at"], "replaces": e["replaces"], "seq": e.get("seq"),
+                 "device": e["device"], "n": e["n"], "at": e["at"], "replaces": e["replaces"], "seq": e.get("seq"),
                  "received": e.get("received"), "hash": e.get("hash"), "verified": bool(e.get("verified")),
                  "state": "waits", "late": False}
         entries[e["id"]] = entry
@@ -435,7 +444,7 @@ def _line_up(events):
 def _blank(job_id):
     return {"id": job_id, "booked": None, "facts": None, "loops": [], "tags": [], "gate": None, "gate_stop": None,
             "belts": [], "differences": [], "targets": [], "readings": [], "steps": [], "photos": [], "notes": [],
-            "ready": None, "signature": None, "signatures": [], "late": [], "workers": [], "history": [],
+            "ready": None, "lapsed": None, "signature": None, "signatures": [], "late": [], "workers": [], "history": [],
             "count": 0, "head": "", "unsent": 0}
 
 
@@ -482,7 +491,8 @@ def fold(events: list) -> dict:
     The server's order comes first, then unsent entries by (device, n). Of two
     corrections of one entry the later in that order stands and both stay in the
     history; a correction whose target is missing waits. Entries received after
-    the last signature are late.
+    the last signature are late. Work entered after "ready for signature" ends
+    it: `ready` is None then and `lapsed` the first such entry.
 
     Parameters:  events: all known events of one job, in any order
     Returns:     the job, plain data; None for no events
@@ -502,8 +512,23 @@ def fold(events: list) -> dict:
         else:
             job["count"] += 1
             job["head"] = entry["hash"]
+    _let_ready_lapse(job)
     _mark_late(job)
     return job
+
+
+def _let_ready_lapse(job):
+    """Whoever said "ready" did not know of the work after it, so somebody has to say it again."""
+    if job["ready"] is None:
+        return
+    after = False
+    for entry in job["history"]:
+        if after and entry["kind"] not in _NOT_WORK:
+            job["ready"] = None
+            job["lapsed"] = entry
+            return
+        if entry["id"] == job["ready"]["id"]:
+            after = True
 
 
 def _mark_late(job):

@@ -44,7 +44,8 @@ def _groups(given, mine):
             if summary["waiting_for"] == code and (not mine or _is_mine(summary, given)):
                 chosen.append(summary)
         if chosen:
-            chosen.sort(key=lambda s: (s["at"], s["id"]))
+            # Not by time: the clocks of devices may be wrong by days.
+            chosen.sort(key=lambda s: (s["turn"][0], s["turn"][1], s["id"]))
             groups.append({"code": code, "label": label, "rows": [_row(s, given) for s in chosen],
                            "length": str(len(chosen))})
     return groups
@@ -136,6 +137,18 @@ def _next_panel(job, following):
     return {"label": "Next", "name": name, "hint": hint, "path": card.step_path(job, loop, step)}
 
 
+def lapsed(job: dict, given: dict) -> str:
+    """Return why a job that was ready for signature is so no more, "" when that is not so.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    entry = job["lapsed"]
+    if entry is None or job["signatures"]:
+        return ""
+    return "No longer ready for signature: " + person_name(given, entry["who"]) + " entered more work (" \
+        + words.label("kind", entry["kind"]) + "). Look at it and say ready again."
+
+
 def _card_context(request, given):
     job = given["job"]
     following = card.next_step(job)
@@ -149,7 +162,7 @@ def _card_context(request, given):
             "tabs": _tabs(job, loop) if len(card.loops_of(job)) > 1 else [], "next": _next_panel(job, following),
             "complaint": booked["complaint"], "service": booked["service"], "cautions": cautions,
             "cautions_for": card.step_name(following[1]) if following is not None else "",
-            "late": str(len(job["late"])) if job["late"] else "", "signed": job["signature"] is not None,
+            "lapsed": lapsed(job, given), "late": str(len(job["late"])) if job["late"] else "", "signed": job["signature"] is not None,
             "stopped": job["gate_stop"]["data"]["reason"] if job["gate_stop"] is not None else "",
             "waits": words.label("waiting_for", card.waiting_for(job)) if following is not None else "", "handover": _last_handover(job, given),
             "last_who": person_name(given, last["who"]), "last_ago": times.ago(last["at"], given["now"]),

@@ -63,7 +63,7 @@ def sign(request: dict, given: dict) -> dict:
         "unsent": str(job["unsent"]) if job["unsent"] else "", "worked": worked and not alone, "alone": alone,
         "only_ready": only_ready, "on_phone": given["host"] == "phone", "signed": job["signature"] is not None,
         "late": str(len(job["late"])) if job["late"] else "", "open_form": len(errors) > 0,
-        "ready": _ready(job, given), "person": jobs.person_name(given, given["who"]) if given["who"] else "",
+        "ready": _ready(job, given), "lapsed": jobs.lapsed(job, given), "person": jobs.person_name(given, given["who"]) if given["who"] else "",
         "looked_at": forms.tiles("looked_at", "I have looked at", words.choice_pairs("looked_at"), looked, errors,
                                  many=True, wordy=True),
         "gaps_field": forms.field("gaps", "Why it may be signed although something is missing", typed.get("gaps", ""), errors,

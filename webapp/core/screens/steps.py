@@ -189,17 +189,46 @@ def _entry(entry, job, given):
     elif not entry["verified"]:
         marks.append("Person not verified")
     return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": _described(entry, job),
-            "replaced": replaced, "who": jobs.person_name(given, entry["who"]), "at": entry["at"],
+            "replaced": replaced, "several": "", "who": jobs.person_name(given, entry["who"]), "at": entry["at"],
             "shown": times.shown(entry["at"]), "marks": marks, "gone": entry["state"] == "replaced",
             "late": entry["late"], "loop": card.loop_name(job, entry["loop"]),
             "back": "" if entry["state"] != "stands" or entry["kind"] in _STAYS
                     else "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"]}
 
 
+def _joined(entries):
+    """Put entries on the facts together that follow and replace each other: the screens record one for each answer.
+
+    Returns [[entry, ...], ...]. Entries of two people, or of which only some are sent, verified or late, stay apart.
+    """
+    groups = []
+    for entry in entries:
+        before = groups[-1][-1] if groups else None
+        if before is not None and entry["kind"] == "facts_recorded" and entry["replaces"] == before["id"] \
+                and _standing_of(entry) == _standing_of(before):
+            groups[-1].append(entry)
+        else:
+            groups.append([entry])
+    return groups
+
+
+def _standing_of(entry):
+    return [entry["who"], entry["seq"] is None, entry["verified"], entry["late"]]
+
+
+def _entry_of_several(several, job, given):
+    """Show the last of some entries, and what the first of them replaced."""
+    shown = _entry(several[-1], job, given)
+    if len(several) > 1:
+        shown["replaced"] = _entry(several[0], job, given)["replaced"]
+        shown["several"] = str(len(several)) + " entries, one for each answer"
+    return shown
+
+
 def history(request: dict, given: dict) -> dict:
     """Show every entry, the newest first."""
     job = given["job"]
-    entries = [_entry(e, job, given) for e in job["history"]]
+    entries = [_entry_of_several(several, job, given) for several in _joined(job["history"])]
     entries.reverse()
     return reply.page("history.html", {"title": "History", "on_job": card.heading(job), "entries": entries,
                                        "back": "/jobs/" + job["id"], "head": job["head"][:16],
