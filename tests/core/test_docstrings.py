@@ -9,7 +9,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "webapp" / "core"
 # Modules of formulas and readers, held to the whole form.  Screens answer a request and need a sentence only.
 FORMULAS = ["numbers", "units", "vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive_data", "drive_form",
-            "drive", "tensioner", "loads", "vibration", "stepper"]
+            "drive", "tensioner", "loads", "vibration", "stepper", "findings", "cause_table", "companions"]
 SECTION = re.compile(r"^(Parameters|Returns|Raises|Valid|Source|Sources|Example):", re.M)
 
 

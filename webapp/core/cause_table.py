@@ -238,6 +238,7 @@ def holds(needs: list, facts: dict) -> str:
 
     Parameters:  needs: [[fact, [values]], ...] · facts: {fact: code}; one that is missing is unknown
     Returns:     "yes", "no" or "unknown"; one broken need makes it "no"
+    Valid:       for any fact, since the names belong to the table
     """
     answer = "yes"
     for fact, values in needs:
@@ -259,6 +260,7 @@ def tally(jobs: list, table: dict) -> dict:
                  table: the table
     Returns:     {"causes": [[code, jobs], ...], "cells": [[check id, cause code, outcome, jobs], ...]}; names that
                  the table does not have, and states, are not counted
+    Valid:       for jobs with one cause; a job with several proved causes is left out by the host
     """
     causes, cells = [], []
     known = _known_cells(table)
@@ -427,6 +429,7 @@ def ready(table: dict, counts: dict = None) -> Ready:
 
     Parameters:  table: a table that `check_table` admits, not changed in place afterwards · counts: of `tally`, or None
     Returns:     a Ready
+    Valid:       while neither object is changed in place
     """
     kept = _KEPT[0]
     if kept is None or kept.table is not table or kept.counts is not counts:

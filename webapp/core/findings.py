@@ -39,6 +39,7 @@ def drive_facts(job_facts: dict, loop: dict, drive: dict = None) -> dict:
     Parameters:  job_facts: data of `facts_recorded`, None when not recorded · loop: one of its loops, None when not
                  known · drive: data of the recorded drive, or None
     Returns:     {fact: code or "unknown", "ribs": count or None, "contexts": [codes], "loops": count}
+    Valid:       for one belt; on a car with several the recorded drive says what hangs on which
     """
     facts = {"contexts": [], "loops": 1, "ribs": None, "noise_now": "unknown", "short_run": "unknown",
              "tension_value": "unknown", "alternator": "yes", "idler": "unknown", "tensioner_pulley": "unknown"}
@@ -383,6 +384,7 @@ def share_text(p: float, low: float, high: float) -> str:
 
     Parameters:  p: share [-] · low, high: its 80 % interval [-]
     Returns:     such as "About 62 in 100, likely 40 to 80. Judgement."
+    Valid:       for 0 to 1
     """
     if p < 0.005:
         return words.reason("share-small", {})
