@@ -5,6 +5,7 @@ import itertools
 import json
 from pathlib import Path
 
+import drive_samples
 import numpy
 import pytest
 from hypothesis import given
@@ -13,7 +14,7 @@ from scipy import stats
 from test_wasm import first_difference, same
 from wasm import on_wasm
 
-from webapp.core import cause_table, companions, findings, words
+from webapp.core import cause_table, companions, findings, loads, tensioner, vibration, words
 from webapp.core.errors import CoreError
 
 HERE = Path(__file__).parent
@@ -108,6 +109,7 @@ def _renamed_everywhere_but_rows(table):
     (_drop(["floor"]), "table-lacks", "table"),
     (_set(["floor"], 0.5), "table-range", "floor"),
     (_set(["floor"], True), "table-form", "table, floor"),
+    (_drop(["computed", "end"]), "table-lacks", "computed"),
     (_set(["cap"], [2, 3]), "table-form", "cap"),
     (_set(["checks", 0, "p", "B_WORN", 0], 26), "table-sum", "checks, I1, row B_WORN"),
     (_set(["checks", 0, "p", "B_WORN", 0], -25), "table-form", "checks, I1, row B_WORN"),
@@ -351,6 +353,49 @@ def test_what_the_core_computes_is_evidence():
     assert shares([["physics:resonance", "near"]])["TN_DAMP"] > shares([])["TN_DAMP"]
     text = [entry["text"] for cause in findings.rank([["physics:slip", "low"]], facts, TABLE)["causes"] for entry in cause["for"]]
     assert any(line.startswith("Computed: belt slips at this load") for line in text)
+
+
+@pytest.mark.parametrize("given_results,answers", [
+    ({}, []),
+    ({"run": {"least": {"margin": 0.9}}}, [["physics:slip", "low"]]),
+    ({"run": {"least": {"margin": 1.2}}}, [["physics:slip", "narrow"]]),
+    ({"run": {"least": {"margin": 2.0}}}, [["physics:slip", "ample"]]),
+    ({"run": {"least": None}}, []),
+    ({"arm": {"travel_used": 0.05, "in_marks": None}}, [["physics:arm", "long_end"]]),
+    ({"arm": {"travel_used": 0.3, "in_marks": False}}, [["physics:arm", "long_end"]]),
+    ({"arm": {"travel_used": 0.5, "in_marks": True}}, [["physics:arm", "inside"]]),
+    ({"arm": {"travel_used": 0.8, "in_marks": False}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"travel_used": 0.95, "in_marks": None}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"error": "belt-too-long"}}, [["physics:arm", "long_end"]]),
+    ({"arm": {"error": "belt-too-short"}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"error": "number-missing"}}, []),
+    ({"verdict": "inside"}, [["physics:tension", "within"]]),
+    ({"verdict": "cannot_tell"}, []),
+    ({"resonances": [{"direct_rpm": 800.0, "parametric_rpm": None}], "worst_rpm": 750.0}, [["physics:resonance", "near"]]),
+    ({"resonances": [{"direct_rpm": 3000.0, "parametric_rpm": 6000.0}], "worst_rpm": 750.0}, [["physics:resonance", "far"]]),
+    ({"resonances": []}, []),
+])
+def test_the_cores_results_become_answers(given_results, answers):
+    assert findings.computed(TABLE, **given_results) == answers
+    assert all(outcome in [row[0] for row in CHECKS[check]["outcomes"]] for check, outcome in answers)
+
+
+def test_a_recorded_drive_gives_such_answers():
+    """From the drive on paper to answers, by the core's own sums: the example drive, and one with a belt 40 mm too long."""
+    drive = drive_samples.load("automatic")
+    arm = tensioner.rest(drive)
+    run = loads.run(drive, None, 800.0)
+    rings = vibration.resonances(drive, 4)
+    found = dict(findings.computed(TABLE, run, arm, "low", rings, rings[0]["direct_rpm"]))
+    assert (found["physics:arm"], found["physics:tension"], found["physics:resonance"]) == ("inside", "low", "near")
+    assert found["physics:slip"] == ("low" if run["least"]["margin"] < 1 else "narrow" if run["least"]["margin"] < 1.3 else "ample")
+    long = copy.deepcopy(drive)
+    long["belt"]["effective_mm"] += 40
+    try:
+        arm = tensioner.rest(long)
+    except CoreError as error:
+        arm = {"error": error.code}
+    assert findings.computed(TABLE, arm=arm) == [["physics:arm", "long_end"]]
 
 
 @pytest.mark.parametrize("answer", [["C99", "x"], ["C11", "nonsense"], ["", ""]])
@@ -620,6 +665,8 @@ def both():
                   {"module": "companions", "function": "upstream", "args": [named, facts, companions.seen(named, facts, case["answers"])]}]
     counts = cause_table.tally(OWN, TABLE)
     asked += [{"module": "findings", "function": "rank", "args": [OWN[0][1], ALL_PARTS, TABLE, counts]},
+              {"module": "findings", "function": "computed",
+               "args": [TABLE, {"least": {"margin": 1.1}}, {"error": "belt-too-long"}, "inside", [{"direct_rpm": 3e3, "parametric_rpm": None}], 800]},
               {"module": "cause_table", "function": "tally", "args": [OWN, TABLE]},
               {"module": "cause_table", "function": "check_table", "args": [TABLE]},
               {"module": "cause_table", "function": "check_table", "args": [dict(TABLE, floor=0.5)]},

@@ -7,6 +7,8 @@ The table is data that the host hands in; a workshop may replace it. Every numbe
     row_jobs            imaginary jobs that one row of likelihoods stands for when own jobs are blended in
     prior_jobs          the same for the shares of the causes
     enough, show        share at which a lead is clear, and above which a cause is always shown [-]
+    computed            limits of `findings.computed`: a slip margin below `narrow` leaves little [-]; an arm within `end` of
+                        its travel stands at its end [-]; a resonance within `near` of a speed is near it [-]
     setups              [{code, name, minutes, first: [codes], by_hand: parts are seen or felt, engine off,
                           poor: minutes with poor access}]
     poor_access         codes of words.CHOICES["access"] that make a set-up poor
@@ -34,7 +36,7 @@ SUM_SLACK = 0.01
 MOST = {"causes": 60, "checks": 120, "outcomes": 12, "contexts": 60, "text": 400}
 
 _TOP = [["statement", "text"], ["version", "number"], ["floor", "number"], ["cap", "list"], ["lean", "number"],
-        ["row_jobs", "number"], ["prior_jobs", "number"], ["enough", "number"], ["show", "number"],
+        ["row_jobs", "number"], ["prior_jobs", "number"], ["enough", "number"], ["show", "number"], ["computed", "map"],
         ["setups", "list"], ["poor_access", "list"], ["causes", "list"], ["contexts", "list"], ["leans", "list"],
         ["implies", "list"], ["guards", "list"], ["checks", "list"]]
 _CAUSE = [["code", "text"], ["name", "text"], ["meaning", "text"], ["prior", "number"], ["needs", "list"]]
@@ -168,6 +170,7 @@ def check_table(table: dict) -> None:
     cap = table["cap"]
     if len(cap) != 2 or not _is_number(cap[0]) or not _is_number(cap[1]) or not 0 < cap[0] <= 1 <= cap[1]:
         _bad("table-form", "cap")
+    _check_form(table["computed"], [["narrow", "number"], ["end", "number"], ["near", "number"]], "computed")
     setups = _codes(table["setups"], "code", _SETUP, "setups", 20)
     causes = _codes(table["causes"], "code", _CAUSE, "causes", MOST["causes"])
     checks = _codes(table["checks"], "id", _CHECK, "checks", MOST["checks"])

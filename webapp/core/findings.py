@@ -90,6 +90,48 @@ def _add_drive(facts, kinds):
             facts[fact] = "other_belt"
 
 
+def computed(table: dict, run: dict = None, arm: dict = None, verdict: str = "", resonances: list = None,
+             worst_rpm: float = None) -> list:
+    """Return the core's own results as answers, to stand beside those of hands and ears.
+
+    Parameters:  table: the table · run: of `loads.run` at the load that brings the noise · arm: of `tensioner.rest` for the
+                 belt that is fitted, or {"error": code} when it refused · verdict: of `reading.verdict` on the span reading ·
+                 resonances: of `vibration.resonances` · worst_rpm: engine speed at which the noise is worst [1/min]
+    Returns:     [[check id, outcome], ...] for those that are given and can tell
+    Valid:       as far as the recorded drive is right; the limits are judgement, in the table
+    """
+    limits = table["computed"]
+    out = []
+    if run is not None and run["least"] is not None:
+        margin = run["least"]["margin"]
+        out.append(["physics:slip", "low" if margin < 1 else "narrow" if margin < limits["narrow"] else "ample"])
+    if arm is not None:
+        place = _arm_place(arm, limits["end"])
+        if place:
+            out.append(["physics:arm", place])
+    if verdict in ("inside", "low", "high"):
+        out.append(["physics:tension", "within" if verdict == "inside" else verdict])
+    if resonances and worst_rpm:
+        near = False
+        for span in resonances:
+            for rpm in (span["direct_rpm"], span["parametric_rpm"]):
+                near = near or (rpm is not None and abs(rpm - worst_rpm) <= limits["near"] * worst_rpm)
+        out.append(["physics:resonance", "near" if near else "far"])
+    return out
+
+
+def _arm_place(arm, end):
+    """A long belt lets the arm run to its free end, a short one pulls it to its full end."""
+    if "error" in arm:
+        return {"belt-too-long": "long_end", "belt-too-short": "short_end"}.get(arm["error"], "")
+    used = arm["travel_used"]
+    if used < end or (arm["in_marks"] is False and used < 0.5):
+        return "long_end"
+    if used > 1 - end or arm["in_marks"] is False:
+        return "short_end"
+    return "inside"
+
+
 class _Case:
     """One job under one table: its answers weighed, its causes with their shares."""
 
