@@ -20,7 +20,7 @@ from pathlib import Path
 import numpy
 from scipy import stats
 
-from tests.bench import tables
+from tests.bench import mechanics, tables
 from webapp.core import cause_table, findings
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -273,7 +273,24 @@ def misfits(jobs):
     return 100 * said / jobs
 
 
+def cost():
+    """Milliseconds of one ranking and one choice of the next check, here and on the phone's interpreter; table kept between calls."""
+    facts = all_parts()
+    some = [["I1", "squeal"], ["I2", "load"], ["I3", "nothing"], ["I4", "no"]]
+    many = some + [["C1", "polished"], ["C3", "side"], ["C5", "louder"], ["C6", "swings"], ["C8", "free"], ["C9", "rough"], ["C10", "smooth"],
+                   ["C11", "locked"], ["C13", "rough"], ["C15", "play"], ["C24", "same"], ["C34", "dry"]]
+    asked = [["rank", [answers, facts, TABLE]] for answers in (some, many)] + [["next_check", [answers, facts, TABLE, []]] for answers in (some, many)]
+    there = mechanics.on_micropython([["findings", name, arguments, 10] for name, arguments in asked])
+    rows = []
+    for (name, arguments), slow in zip(asked, there):
+        fast, _ = mechanics.timed(lambda: getattr(findings, name)(*arguments))
+        budget = 0.020 if name == "rank" else 0.150
+        rows.append([f"{name}, {len(arguments[0])} answers", tables.ms(slow), tables.ms(budget), "met" if slow <= budget else "MISSED", tables.ms(fast)])
+    tables.show("The cost of it", ["call", "MicroPython", "budget", "", "CPython"], rows)
+
+
 def main(jobs=800):
+    cost()
     for title, leaning, facts_of in (("independent draws, the drive known", False, drawn_facts), ("leaning draws, the drive known", True, drawn_facts),
                                      ("independent draws, all parts possible", False, lambda rng: all_parts())):
         runs = simulate(jobs, leaning, facts_of)

@@ -328,6 +328,7 @@ class Ready:
                 self.own_causes[self.place[code]] += jobs
                 self.own += jobs
         self.shares = self._shares()
+        self.spreads = [log_variance(share, table["prior_jobs"] + self.own) for share in self.shares]
         self._cells = {}
         self._noise = {}
         self._columns = {}
@@ -386,12 +387,21 @@ class Ready:
         return [value / size for value in raw]
 
     def column(self, check: str, outcome: int) -> list:
-        """One outcome under each cause: likelihoods, their logs, and the variances of the logs (a row is worth few jobs)."""
+        """One outcome under each cause: likelihoods, their logs, and the variances of the logs."""
         key = check + " " + str(outcome)
         if key not in self._columns:
             column = [row[outcome] for row in self.rows(check)]
-            worth = self.table["row_jobs"]
-            self._columns[key] = [column, [math.log(p) for p in column], [(1 - p) / (p * worth + 1) for p in column]]
+            own = self.own_rows(check) if self.counts else None
+            spreads, last = [], None
+            for i in range(len(column)):
+                worth = self.table["row_jobs"]
+                for jobs in own[i] if own else []:
+                    worth += jobs
+                # Most causes share one row: its variance is computed once.
+                if last is None or last[0] != column[i] or last[1] != worth:
+                    last = [column[i], worth, log_variance(column[i], worth)]
+                spreads.append(last[2])
+            self._columns[key] = [column, [math.log(p) for p in column], spreads]
         return self._columns[key]
 
     def noise(self, check: str) -> list:
@@ -422,6 +432,35 @@ def entropy(shares: list) -> float:
         if p > 0:
             total -= p * math.log(p)
     return total / math.log(2)
+
+
+def trigamma(x: float) -> float:
+    """Return the trigamma function, the second derivative of ln Gamma.
+
+    Parameters:  x: above 0 [-]
+    Returns:     value [-]
+    Valid:       to 1e-9 relative
+    Source:      recurrence and asymptotic series: Abramowitz and Stegun, Handbook of Mathematical Functions, 6.4.6 and 6.4.12
+    """
+    total = 0.0
+    while x < 8:
+        total += 1 / (x * x)
+        x += 1
+    y = 1 / (x * x)
+    return total + 1 / x + y / 2 + y / x * (1 / 6 - y * (1 / 30 - y * (1 / 42 - y / 30)))
+
+
+def log_variance(p: float, jobs: float) -> float:
+    """Return the variance of the log of a share that so many jobs stand for.
+
+    Var ln p = psi1(a) - psi1(n), a = n p
+
+    Parameters:  p: share, above 0 [-] · jobs: n, imaginary and own ones [jobs]
+    Returns:     variance [-]
+    Source:      a part of a Dirichlet distribution is Beta distributed: Johnson and Kotz, Continuous Multivariate
+                 Distributions (1972), from memory
+    """
+    return trigamma(p * jobs) - trigamma(jobs)
 
 
 _KEPT = [None]

@@ -394,7 +394,7 @@ def _entries(keyed):
 
 
 def _intervals(case):
-    """80 % of where each share may lie: a row is worth only so many imaginary jobs (variance of a log, Dirichlet)."""
+    """80 % of where each share may lie: a row is worth only so many jobs."""
     spreads = [_spread(case, i) for i in range(len(case.share))]
     total = 0.0
     for i in range(len(spreads)):
@@ -413,9 +413,8 @@ def _intervals(case):
 
 
 def _spread(case, i):
-    """Variance of the log of prior and likelihoods of one cause."""
-    share = case.ready.shares[i]
-    total = (1 - share) / (share * (case.table["prior_jobs"] + case.ready.own) + 1)
+    """Variance of the log of one cause's prior and likelihoods."""
+    total = case.ready.spreads[i]
     for answer in case.answers:
         total += answer["weight"] ** 2 * answer["spreads"][i]
     return total
@@ -551,8 +550,8 @@ def next_check(answers: list, facts: dict, table: dict, spent: list, counts: dic
         for k in range(len(guards)):
             if guards[k]["check"] == row["check"]:
                 row["guard"] = guards[k]["why"]
-                row["rank"] = [0, k, 0]
-    rows.sort(key=lambda row: (row["rank"][0], row["rank"][1], row["rank"][2]))
+                row["rank"] = [0, k, 0, 0]
+    rows.sort(key=lambda row: row["rank"])
     shown = [_proposal(case, order, row) for row in rows]
     clear = case.share[order[0]] >= table["enough"] and not guards
     if not shown:
@@ -629,9 +628,8 @@ def _rate(case, rows, spent):
             minutes += max(1.0, float(row["minutes"]))
             best = max(best, bits / minutes)
         for row in lot:
-            # Within a set-up the best check goes first, and a hair of its own rate keeps that order.
-            worth = row["rate"] if cost == 0 else best * (1 + 1e-6 * row["rate"])
-            row["rank"] = [2 if row["put_off"] else 1, -int(worth * 1e9), case.ready.order[row["check"]]]
+            worth = row["rate"] if cost == 0 else best
+            row["rank"] = [2 if row["put_off"] else 1, -int(worth * 1e9), -int(row["rate"] * 1e9), case.ready.order[row["check"]]]
 
 
 def _proposal(case, order, row):
