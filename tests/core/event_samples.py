@@ -17,6 +17,12 @@ DATA = {
     "tag_voided": {"token": "t-1", "reason": "Torn"},
     "gate_passed": {"voltage": "12", "start_stop": "none", "confirmed": ["keys"], "authorised": None},
     "gate_stopped": {"reason": "Fan runs"},
+    "drive_recorded": {"name": "Two pulleys", "engine": None, "origin": "tape", "copied_from": None, "shared": True, "drive": {
+        "v": 1, "rotation": "clockwise", "good_to": {"value": "3", "unit": "mm"}, "belt": {"section": "PK", "ribs": 6},
+        "pulleys": [{"name": "crank", "kind": "crank", "face": "ribs", "diameter": {"value": "150", "unit": "mm"}},
+                    {"name": "alternator", "kind": "alternator", "face": "ribs", "diameter": {"value": "58", "unit": "mm"},
+                     "place": {"way": "across_up", "across": {"value": "235", "unit": "mm"}, "up": {"value": "28.5", "unit": "mm"}}}],
+        "tensioner": {"kind": "fixed"}}},
     "belt_recorded": {"place": "old", "marking": "6PK1500", "section": "PK", "ribs": 6,
                       "length": {"value": "1500", "unit": "mm"}, "length_kind": "effective", "double_sided": False,
                       "stretch": False, "ribs_counted": 6, "width": None, "taped": None, "tape_constant": None,
@@ -37,7 +43,7 @@ DATA = {
                    "sentence": "Looked at the job."},
     "withdrawn": {"reason": "Wrong job"},
 }
-WITH_LOOP = ["belt_recorded", "difference_accepted", "target_set", "span_read"]
+WITH_LOOP = ["drive_recorded", "belt_recorded", "difference_accepted", "target_set", "span_read"]
 
 
 def uuid(number):

@@ -82,6 +82,18 @@ def belt_of(job: dict, loop: str, place: str):
     return found
 
 
+def drive_of(job: dict, loop: str):
+    """Return the entry of a loop's drive, None while there is none.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    """
+    found = None
+    for entry in job["drives"]:
+        if entry["loop"] == loop:
+            found = entry
+    return found
+
+
 def readings_of(job: dict, loop: str) -> list:
     """Return the span readings of a loop.
 
@@ -102,7 +114,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
         return base + "/gate"
     if step == "signed":
         return base + "/sign"
-    if step in ("belts", "tension"):
+    if step in ("drive", "belts", "tension"):
         return base + "/" + loop + "/" + step
     return base + "/" + (loop or "0") + "/step/" + step
 
@@ -159,6 +171,18 @@ def _belts_state(job, loop):
     return ["open", ""]
 
 
+def _drive_state(job, loop):
+    entry = drive_of(job, loop)
+    if entry is None:
+        return ["open", ""]
+    # Imported here, so that a job without a drive does not load the drive's modules.
+    from . import drive_entry
+    count = len(entry["data"]["drive"].get("pulleys") or [])
+    if drive_entry.lacking(entry["data"]["drive"]):
+        return ["open", "Begun: " + str(count) + (" pulley" if count == 1 else " pulleys") + " so far."]
+    return ["done", entry["data"]["name"]]
+
+
 def step_state(job: dict, loop: str, step: str) -> list:
     """Return [state, words] of a step: "done", "skipped", "stopped" or "open", and what there is to say.
 
@@ -171,7 +195,9 @@ def step_state(job: dict, loop: str, step: str) -> list:
     if step == "signed":
         return _signed_state(job)
     state = ["open", ""]
-    if step == "belts":
+    if step == "drive":
+        state = _drive_state(job, loop)
+    elif step == "belts":
         state = _belts_state(job, loop)
     elif step == "tension" and readings_of(job, loop):
         state = ["done", ""]
@@ -392,9 +418,9 @@ def summary(job: dict) -> dict:
 
     Parameters:  job: the folded job
     Returns:     {"id", "code", "registration", "car", "step", "waits", "waiting_for", "open", "signed", "late",
-                 "unsent", "tags": [[token, voided], ...], "workers", "at", "turn"}; `open`: not signed · `at`: the last
+                 "unsent", "tags": [[token, voided], ...], "workers", "at", "turn", "received"}; `open`: not signed · `at`: the last
                  entry's device clock, to be shown only · `turn`: the last entry's place in the server's order, what
-                 is unsent after it
+                 is unsent after it · `received`: the server's time of the last entry, "" while it is unsent
     """
     booked = job["booked"]["data"]
     following = next_step(job)
@@ -404,7 +430,8 @@ def summary(job: dict) -> dict:
             "waiting_for": waiting_for(job), "open": job["signature"] is None, "signed": job["signature"] is not None,
             "late": len(job["late"]), "unsent": job["unsent"],
             "tags": [[t["token"], t["voided"] is not None] for t in job["tags"]], "workers": job["workers"],
-            "at": last["at"], "turn": [1, last["n"]] if last["seq"] is None else [0, last["seq"]]}
+            "at": last["at"], "turn": [1, last["n"]] if last["seq"] is None else [0, last["seq"]],
+            "received": last["received"] or ""}
 
 
 def heading(job: dict) -> dict:

@@ -54,6 +54,7 @@ PULLEY_KEYS = [
     ["x_mm", ("number", -3000, 3000), None],
     ["y_mm", ("number", -3000, 3000), None],
     ["diameter_mm", ("number", 8, 1500), None],
+    ["good_to_mm", ("number", 0, 100), None],      # x and y are each good to this, 95 %; null = not known
     ["face", ("choice", "belt_face"), "ribs"],     # the belt face that touches it
     ["rim", ("choice", "rim"), None],              # null = grooved under ribs, flat under the back
     ["turns", ("choice", "sense"), None],          # the way this accessory must turn; null = not known
@@ -102,7 +103,7 @@ def _number(value, low, high, field):
     return float(value)
 
 
-def _whole(value, low, high, field):
+def _count(value, low, high, field):
     # JSON from another program may write a count as 6.0.
     if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
         _bad("not-whole", field)
@@ -135,7 +136,7 @@ def _value(value, rule, field):
     if name == "number":
         return _number(value, rule[1], rule[2], field)
     if name == "whole":
-        return _whole(value, rule[1], rule[2], field)
+        return _count(value, rule[1], rule[2], field)
     if name == "text":
         return _text(value, rule[1], field)
     if name == "pair":
@@ -171,10 +172,26 @@ def form(drive: dict) -> dict:
 
     Parameters:  drive: a drive as above; keys may be missing; the full form passes unchanged
     Returns:     a new dict; the one given is not touched
+    Raises:      CoreError as `parts`, and with the path of the value as field: "few-pulleys", "no-name",
+                 "same-name", "no-crank", "no-such-pulley"
+    """
+    full = parts(drive)
+    _whole(full["pulleys"])
+    moved = full["tensioner"]["pulley"]
+    if moved is not None and index_of(full, moved) is None:
+        _bad("no-such-pulley", "tensioner.pulley", value=moved)
+    return full
+
+
+def parts(drive: dict) -> dict:
+    """Return a drive whose values are each in order, though pulleys may still be lacking.
+
+    Parameters:  drive: a drive as above, perhaps half entered
+    Returns:     a new dict with every key present
     Raises:      CoreError with the path of the value as field, such as "pulleys.3.diameter_mm" (pulleys
                  count from 0): "not-a-number", "not-whole", "out-of-range", "not-text", "too-long",
                  "not-a-choice", "not-a-flag", "not-a-list", "not-a-map", "unknown-key", "unknown-version",
-                 "unknown-section", "few-pulleys", "too-many", "no-name", "same-name", "no-crank", "no-such-pulley"
+                 "unknown-section", "too-many"
     """
     if not isinstance(drive, dict):
         _bad("not-a-map", "")
@@ -188,37 +205,33 @@ def form(drive: dict) -> dict:
     if section is not None and section not in belts.section_names():
         _bad("unknown-section", "belt.section", section=section)
     full["tensioner"] = _filled(full["tensioner"] or {}, TENSIONER_KEYS, "tensioner.")
-    full["pulleys"] = _pulleys(full["pulleys"] or [])
-    moved = full["tensioner"]["pulley"]
-    if moved is not None and index_of(full, moved) is None:
-        _bad("no-such-pulley", "tensioner.pulley", value=moved)
+    given = full["pulleys"] or []
+    if not isinstance(given, list):
+        _bad("not-a-list", "pulleys")
+    if len(given) > MOST_PULLEYS:
+        _bad("too-many", "pulleys", most=str(MOST_PULLEYS))
+    full["pulleys"] = [_filled(given[i], PULLEY_KEYS, "pulleys." + str(i) + ".") for i in range(len(given))]
     return full
 
 
-def _pulleys(given):
-    if not isinstance(given, list):
-        _bad("not-a-list", "pulleys")
-    if len(given) < FEWEST_PULLEYS:
+def _whole(pulleys):
+    """Refuse pulleys that do not make a drive."""
+    if len(pulleys) < FEWEST_PULLEYS:
         _bad("few-pulleys", "pulleys")
-    if len(given) > MOST_PULLEYS:
-        _bad("too-many", "pulleys", most=str(MOST_PULLEYS))
-    out = []
     names = []
     cranks = 0
-    for i in range(len(given)):
-        path = "pulleys." + str(i) + "."
-        pulley = _filled(given[i], PULLEY_KEYS, path)
-        if not pulley["name"] or not pulley["name"].strip():
-            _bad("no-name", path + "name")
-        if pulley["name"] in names:
-            _bad("same-name", path + "name", value=pulley["name"])
-        names.append(pulley["name"])
-        if pulley["kind"] == "crank":
+    for i in range(len(pulleys)):
+        path = "pulleys." + str(i) + ".name"
+        name = pulleys[i]["name"]
+        if not name or not name.strip():
+            _bad("no-name", path)
+        if name in names:
+            _bad("same-name", path, value=name)
+        names.append(name)
+        if pulleys[i]["kind"] == "crank":
             cranks += 1
-        out.append(pulley)
     if cranks != 1:
         _bad("no-crank", "pulleys")
-    return out
 
 
 def check(drive: dict) -> list:

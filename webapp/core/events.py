@@ -21,6 +21,7 @@ MAX_BYTES = 16000
 #   quantity d     {"value": decimal text, "unit": text} of dimension d in units.UNITS
 #   choice name    a code in words.CHOICES[name]            choices name list of such codes
 #   map            flat map of texts, as shown to the person
+#   drive          a drive as `drive_entry` describes it
 # "loop": the event belongs to one belt loop.  "server": only the server makes it.
 # "gate": touches the belt, so it needs a passed safety gate.
 KINDS = {
@@ -38,6 +39,10 @@ KINDS = {
         "voltage": ("choice", "voltage"), "start_stop": ("choice", "start_stop"),
         "confirmed": ("choices", "gate"), "authorised": ("text?", 120)}},
     "gate_stopped": {"data": {"reason": ("text", 200)}},
+    # The whole drive each time; name: what the workshop calls it; shared: offered to other jobs from the saved drives.
+    "drive_recorded": {"loop": True, "data": {
+        "name": ("text", 60), "engine": ("text?", 60), "origin": ("choice", "drive_origin"),
+        "copied_from": ("text?", 40), "shared": ("flag",), "drive": ("drive",)}},
     "belt_recorded": {"loop": True, "gate": True, "data": {
         "place": ("choice", "belt_place"), "marking": ("text?", 60), "section": ("text?", 8),
         "ribs": ("int?", 1, 60), "length": ("quantity?", "length"), "length_kind": ("choice?", "length_kind"),
@@ -177,6 +182,10 @@ def _check_value(value, field, rule):
         _check_sha256(value, field)
     elif name == "loops":
         _check_loops(value, field)
+    elif name == "drive":
+        # Imported here, so that a job without a drive does not load the drive's modules.
+        from . import drive_entry
+        drive_entry.check(value, field)
     else:
         _check_map(value, field)
 
@@ -443,13 +452,13 @@ def _line_up(events):
 
 def _blank(job_id):
     return {"id": job_id, "booked": None, "facts": None, "loops": [], "tags": [], "gate": None, "gate_stop": None,
-            "belts": [], "differences": [], "targets": [], "readings": [], "steps": [], "photos": [], "notes": [],
+            "drives": [], "belts": [], "differences": [], "targets": [], "readings": [], "steps": [], "photos": [], "notes": [],
             "ready": None, "lapsed": None, "signature": None, "signatures": [], "late": [], "workers": [], "history": [],
             "count": 0, "head": "", "unsent": 0}
 
 
 # Kinds that are kept as a list, with the job's key; the rest have a rule of their own below.
-_LISTS = {"belt_recorded": "belts", "difference_accepted": "differences", "target_set": "targets",
+_LISTS = {"drive_recorded": "drives", "belt_recorded": "belts", "difference_accepted": "differences", "target_set": "targets",
           "span_read": "readings", "photo_taken": "photos", "note_added": "notes",
           "step_recorded": "steps", "step_skipped": "steps"}
 
