@@ -67,7 +67,7 @@ def all_parts():
 
 
 def rows_of(name):
-    return numpy.array(cause_table.ready(TABLE).rows(name))
+    return numpy.array(cause_table.Ready(TABLE, None).rows(name))
 
 
 ROWS = {name: rows_of(name) for name in CHECKS}
@@ -274,7 +274,7 @@ def misfits(jobs):
 
 
 def cost():
-    """Milliseconds of one ranking and one choice of the next check, here and on the phone's interpreter; table kept between calls."""
+    """Milliseconds of one ranking and one choice of the next check, here and on the phone's interpreter."""
     facts = all_parts()
     some = [["I1", "squeal"], ["I2", "load"], ["I3", "nothing"], ["I4", "no"]]
     many = some + [["C1", "polished"], ["C3", "side"], ["C5", "louder"], ["C6", "swings"], ["C8", "free"], ["C9", "rough"], ["C10", "smooth"],
@@ -289,7 +289,7 @@ def cost():
     tables.show("The cost of it", ["call", "MicroPython", "budget", "", "CPython"], rows)
 
 
-def main(jobs=800):
+def main(jobs=400):
     cost()
     for title, leaning, facts_of in (("independent draws, the drive known", False, drawn_facts), ("leaning draws, the drive known", True, drawn_facts),
                                      ("independent draws, all parts possible", False, lambda rng: all_parts())):
@@ -301,4 +301,4 @@ def main(jobs=800):
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 800)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 400)

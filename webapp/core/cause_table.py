@@ -294,7 +294,7 @@ def _count(rows, names):
 
 
 class Ready:
-    """A table with its rows as numbers, made as they are asked for.
+    """A table for one question: its rows as numbers, made as they are asked for and then kept.
 
     Parameters:  table: a table that `check_table` admits · counts: of `tally`, or None
     """
@@ -328,10 +328,7 @@ class Ready:
                 self.own_causes[self.place[code]] += jobs
                 self.own += jobs
         self.shares = self._shares()
-        self.spreads = [log_variance(share, table["prior_jobs"] + self.own) for share in self.shares]
         self._cells = {}
-        self._noise = {}
-        self._columns = {}
 
     def _shares(self):
         """Each cause's share before anything is known, own jobs blended in."""
@@ -387,35 +384,33 @@ class Ready:
         return [value / size for value in raw]
 
     def column(self, check: str, outcome: int) -> list:
-        """One outcome under each cause: likelihoods, their logs, and the variances of the logs."""
-        key = check + " " + str(outcome)
-        if key not in self._columns:
-            column = [row[outcome] for row in self.rows(check)]
-            own = self.own_rows(check) if self.counts else None
-            spreads, last = [], None
-            for i in range(len(column)):
-                worth = self.table["row_jobs"]
-                for jobs in own[i] if own else []:
-                    worth += jobs
-                # Most causes share one row: its variance is computed once.
-                if last is None or last[0] != column[i] or last[1] != worth:
-                    last = [column[i], worth, log_variance(column[i], worth)]
-                spreads.append(last[2])
-            self._columns[key] = [column, [math.log(p) for p in column], spreads]
-        return self._columns[key]
+        """One outcome's likelihood under each cause, and the logs."""
+        column = [row[outcome] for row in self.rows(check)]
+        return [column, [math.log(p) for p in column]]
+
+    def spreads(self, check: str, column: list) -> list:
+        """How far down and up the log of each likelihood of a check's column may lie (variances)."""
+        own = self.own_rows(check) if self.counts else None
+        spreads, last = [], None
+        for i in range(len(column)):
+            worth = self.table["row_jobs"]
+            for jobs in own[i] if own else []:
+                worth += jobs
+            # Most causes share one row: its spread is computed once.
+            if last is None or last[0] != column[i] or last[1] != worth:
+                last = [column[i], worth, log_spread(column[i], worth)]
+            spreads.append(last[2])
+        return spreads
 
     def noise(self, check: str) -> list:
         """Rows of a check, each with its entropy: [[row, bits], ...]."""
-        if check not in self._noise:
-            out = []
-            last = None
-            for row in self.rows(check):
-                # Causes in a line often share one row: its entropy is computed once.
-                if last is None or row is not last[0]:
-                    last = [row, entropy(row)]
-                out.append(last)
-            self._noise[check] = out
-        return self._noise[check]
+        out, last = [], None
+        for row in self.rows(check):
+            # Causes in a line often share one row: its entropy is computed once.
+            if last is None or row is not last[0]:
+                last = [row, entropy(row)]
+            out.append(last)
+        return out
 
 
 def entropy(shares: list) -> float:
@@ -450,31 +445,17 @@ def trigamma(x: float) -> float:
     return total + 1 / x + y / 2 + y / x * (1 / 6 - y * (1 / 30 - y * (1 / 42 - y / 30)))
 
 
-def log_variance(p: float, jobs: float) -> float:
-    """Return the variance of the log of a share that so many jobs stand for.
+def log_spread(p: float, jobs: float) -> list:
+    """Return how far the log of a share may lie, when so many jobs stand for it.
 
-    Var ln p = psi1(a) - psi1(n), a = n p
+    down: Var ln p = psi1(a) - psi1(n), a = n p;   up: Var p / p^2 = (1 - p) / (a + 1)
+
+    A share from few jobs is skewed: far more room below than above. The variance of the log is right for the lower
+    end and much too wide for the upper one, where the relative variance is right (seen by drawing, in the tests).
 
     Parameters:  p: share, above 0 [-] · jobs: n, imaginary and own ones [jobs]
-    Returns:     variance [-]
+    Returns:     [down, up], variances [-]
     Source:      a part of a Dirichlet distribution is Beta distributed: Johnson and Kotz, Continuous Multivariate
                  Distributions (1972), from memory
     """
-    return trigamma(p * jobs) - trigamma(jobs)
-
-
-_KEPT = [None]
-
-
-def ready(table: dict, counts: dict = None) -> Ready:
-    """Return the table ready for reasoning; the last one is kept, as hosts hand in the same objects again.
-
-    Parameters:  table: a table that `check_table` admits, not changed in place afterwards · counts: of `tally`, or None
-    Returns:     a Ready
-    Valid:       while neither object is changed in place
-    """
-    kept = _KEPT[0]
-    if kept is None or kept.table is not table or kept.counts is not counts:
-        kept = Ready(table, counts)
-        _KEPT[0] = kept
-    return kept
+    return [trigamma(p * jobs) - trigamma(jobs), (1 - p) / (p * jobs + 1)]

@@ -136,7 +136,7 @@ class _Case:
     """One job under one table: its answers weighed, its causes with their shares."""
 
     def __init__(self, answers, facts, table, counts):
-        self.ready = cause_table.ready(table, counts)
+        self.ready = cause_table.Ready(table, counts)
         self.table = table
         self.facts = facts
         self.states = []
@@ -217,15 +217,14 @@ class _Case:
         """Full weight for the strongest of those that lean on each other, less for the rest."""
         strengths = []
         for check, outcome in self.used:
-            column, logs, _ = self.ready.column(check, outcome)
+            column, logs = self.ready.column(check, outcome)
             # Rounded, so that both interpreters put equal ones in the same order.
-            strengths.append([-int(_moved(self.prior, column, logs) * 1e9), self.ready.order[check], check, outcome])
-        for _, _, check, outcome in sorted(strengths):
+            strengths.append([-int(_moved(self.prior, column, logs) * 1e9), self.ready.order[check], check, outcome, column, logs])
+        for _, _, check, outcome, column, logs in sorted(strengths):
             partner = self.leans_on(check, outcome)
             weight = 1.0 if partner is None else self.table["lean"]
-            column, logs, spreads = self.ready.column(check, outcome)
-            self.answers.append({"check": check, "outcome": outcome, "column": column, "logs": logs, "spreads": spreads,
-                                 "weight": weight, "partner": partner})
+            self.answers.append({"check": check, "outcome": outcome, "column": column, "logs": logs, "weight": weight,
+                                 "partner": partner})
 
     def leans_on(self, check, outcome):
         """Return the check counted already that says much the same, or None; outcome None stands for any."""
@@ -394,30 +393,40 @@ def _entries(keyed):
 
 
 def _intervals(case):
-    """80 % of where each share may lie: a row is worth only so many jobs."""
-    spreads = [_spread(case, i) for i in range(len(case.share))]
-    total = 0.0
-    for i in range(len(spreads)):
-        total += case.share[i] ** 2 * spreads[i]
+    """80 % of where each share may lie: a row is worth only so many jobs. Further down than up, as `log_spread` says."""
+    jobs = case.table["prior_jobs"] + case.ready.own
+    spreads = [[1.0, [cause_table.log_spread(share, jobs) for share in case.ready.shares]]]
+    for answer in case.answers:
+        spreads.append([answer["weight"] ** 2, case.ready.spreads(answer["check"], answer["column"])])
+    down, up = _reaches(case.share, spreads, 0), _reaches(case.share, spreads, 1)
     out = []
-    for i in range(len(spreads)):
+    for i in range(len(case.share)):
         share = case.share[i]
         if not case.possible[i] or share > 1 - 1e-12:
             out.append([share, share])
             continue
-        rest = max(0.0, total - share ** 2 * spreads[i]) / (1 - share) ** 2
-        reach = math.exp(INTERVAL * math.sqrt(spreads[i] + rest))
         odds = share / (1 - share)
-        out.append([odds / reach / (1 + odds / reach), odds * reach / (1 + odds * reach)])
+        low, high = odds / math.exp(INTERVAL * down[i]), odds * math.exp(INTERVAL * up[i])
+        out.append([low / (1 + low), high / (1 + high)])
     return out
 
 
-def _spread(case, i):
-    """Variance of the log of one cause's prior and likelihoods."""
-    total = case.ready.spreads[i]
-    for answer in case.answers:
-        total += answer["weight"] ** 2 * answer["spreads"][i]
-    return total
+def _reaches(shares, spreads, way):
+    """Standard deviation of the log of each cause's odds, downwards (0) or upwards (1): its own and that of all the rest."""
+    own = []
+    total = 0.0
+    for i in range(len(shares)):
+        spread = 0.0
+        for weight, column in spreads:
+            spread += weight * column[i][way]
+        own.append(spread)
+        total += shares[i] ** 2 * spread
+    out = []
+    for i in range(len(own)):
+        share = min(shares[i], 1 - 1e-12)
+        rest = max(0.0, total - share ** 2 * own[i]) / (1 - share) ** 2
+        out.append(math.sqrt(own[i] + rest))
+    return out
 
 
 def share_text(p: float, low: float, high: float) -> str:
