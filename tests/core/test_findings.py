@@ -361,11 +361,12 @@ def test_what_the_core_computes_is_evidence():
     ({"run": {"least": {"margin": 1.2}}}, [["physics:slip", "narrow"]]),
     ({"run": {"least": {"margin": 2.0}}}, [["physics:slip", "ample"]]),
     ({"run": {"least": None}}, []),
-    ({"arm": {"travel_used": 0.05, "in_marks": None}}, [["physics:arm", "long_end"]]),
-    ({"arm": {"travel_used": 0.3, "in_marks": False}}, [["physics:arm", "long_end"]]),
-    ({"arm": {"travel_used": 0.5, "in_marks": True}}, [["physics:arm", "inside"]]),
-    ({"arm": {"travel_used": 0.8, "in_marks": False}}, [["physics:arm", "short_end"]]),
-    ({"arm": {"travel_used": 0.95, "in_marks": None}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"travel_used": 0.05, "in_marks": None, "stops_known": True}}, [["physics:arm", "long_end"]]),
+    ({"arm": {"travel_used": 0.3, "in_marks": False, "stops_known": True}}, [["physics:arm", "long_end"]]),
+    ({"arm": {"travel_used": 0.5, "in_marks": True, "stops_known": True}}, [["physics:arm", "inside"]]),
+    ({"arm": {"travel_used": 0.8, "in_marks": False, "stops_known": True}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"travel_used": 0.95, "in_marks": None, "stops_known": True}}, [["physics:arm", "short_end"]]),
+    ({"arm": {"travel_used": 0.05, "in_marks": None, "stops_known": False}}, []),
     ({"arm": {"error": "belt-too-long"}}, [["physics:arm", "long_end"]]),
     ({"arm": {"error": "belt-too-short"}}, [["physics:arm", "short_end"]]),
     ({"arm": {"error": "number-missing"}}, []),
@@ -464,6 +465,20 @@ def test_a_recorded_drive_says_what_its_own_belt_drives():
     assert findings.drive_facts(JOB, LOOP, drive)["water_pump"] == "this_belt"
     codes = {cause["code"] for cause in findings.rank([], facts, TABLE)["causes"]}
     assert "ALT_BRG" not in codes and "WP" not in codes and "AC" in codes
+
+
+def test_a_recorded_drive_tells_the_pulley_kinds_that_the_job_did_not():
+    drive = {"pulleys": [{"kind": "crank"}], "alternator_pulley": "decoupler", "crank_pulley": "damper"}
+    facts = findings.drive_facts(dict(JOB, alternator_pulley="unknown"), LOOP, drive)
+    assert (facts["alternator_pulley"], facts["crank_pulley"]) == ("decoupler", "damper")
+    assert findings.drive_facts(JOB, LOOP, drive)["alternator_pulley"] == "one_way"
+
+
+@pytest.mark.parametrize("km,years,context", [(30000, 2, ["young"]), (30000, None, []), (30000, 9, []), (90000, 2, []), (120000, 5, ["high"]),
+                                              (200000, 5, ["high"]), (240000, None, ["very_high"])])
+def test_distance_and_age_give_a_context(km, years, context):
+    assert findings.distance_context(km, years) == context
+    assert set(context) <= {row["code"] for row in TABLE["contexts"]}
 
 
 # ---- the next check

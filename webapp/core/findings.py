@@ -37,7 +37,7 @@ def drive_facts(job_facts: dict, loop: dict, drive: dict = None) -> dict:
     `tension_value` (there is a target), each "yes" or "no", and codes of the table's `contexts`.
 
     Parameters:  job_facts: data of `facts_recorded`, None when not recorded · loop: one of its loops, None when not
-                 known · drive: data of the recorded drive, or None
+                 known · drive: the recorded drive as plain data, or None
     Returns:     {fact: code or "unknown", "ribs": count or None, "contexts": [codes], "loops": count}
     Valid:       for one belt; on a car with several the recorded drive says what hangs on which
     """
@@ -59,6 +59,9 @@ def drive_facts(job_facts: dict, loop: dict, drive: dict = None) -> dict:
         facts["alternator"] = "unknown"
     if drive:
         _add_drive(facts, [pulley["kind"] for pulley in drive["pulleys"]])
+        for name in ("alternator_pulley", "crank_pulley"):
+            if facts[name] == "unknown":
+                facts[name] = drive.get(name) or "unknown"
     return facts
 
 
@@ -88,6 +91,20 @@ def _add_drive(facts, kinds):
     for kind, fact in _DRIVEN:
         if kind not in kinds and facts["loops"] > 1:
             facts[fact] = "other_belt"
+
+
+def distance_context(km: float, years: float = None) -> list:
+    """Return the context that a car's distance and age give, as a list to add to `facts["contexts"]`.
+
+    Parameters:  km: distance run [km] · years: age, None when not known [years]
+    Returns:     ["young"], ["high"], ["very_high"] or []; a car of unknown age is not called young
+    Source:      the bands are judgement, as the factors in the table are
+    """
+    if km > 200000:
+        return ["very_high"]
+    if km >= 120000:
+        return ["high"]
+    return ["young"] if km < 60000 and years is not None and years < 4 else []
 
 
 def computed(table: dict, run: dict = None, arm: dict = None, verdict: str = "", resonances: list = None,
@@ -124,6 +141,9 @@ def _arm_place(arm, end):
     """A long belt lets the arm run to its free end, a short one pulls it to its full end."""
     if "error" in arm:
         return {"belt-too-long": "long_end", "belt-too-short": "short_end"}.get(arm["error"], "")
+    if not arm["stops_known"] and arm["in_marks"] is None:
+        # Without stops or marks nobody knows where its travel ends.
+        return ""
     used = arm["travel_used"]
     if used < end or (arm["in_marks"] is False and used < 0.5):
         return "long_end"
