@@ -8,7 +8,7 @@ from pathlib import Path
 import drive_samples
 import numpy
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as some
 from scipy import special, stats
 from test_wasm import first_difference, same
@@ -132,6 +132,8 @@ def _renamed_everywhere_but_rows(table):
     (_set(["guards", 0, "answers", 0], ["I3", "nobody"]), "table-unknown", "guards 1"),
     (_set(["implies", 0], ["I1", "none"]), "table-form", "implies"),
     (_set(["setups", 3, "first"], ["roof"]), "table-unknown", "setups, running"),
+    (_set(["setups", 2, "first"], ["belt_off"]), "table-unknown", "setups, bonnet"),
+    (_set(["setups", 4, "poor"], "long"), "table-form", "setups, belt_off, poor"),
     (_set(["checks"], []), "table-size", "checks"),
     (_set(["checks"], {}), "table-form", "table, checks"),
 ])
@@ -150,6 +152,33 @@ def test_a_table_in_which_every_cause_has_a_need_is_refused():
         cause["needs"] = [["idler", ["yes"]]]
     with pytest.raises(CoreError, match="table-no-cause"):
         cause_table.check_table(table)
+
+
+def _places(part, path=()):
+    """Every path into a table."""
+    steps = range(len(part)) if isinstance(part, list) else sorted(part) if isinstance(part, dict) else []
+    for step in steps:
+        yield (*path, step)
+        yield from _places(part[step], (*path, step))
+
+
+PLACES = list(_places(TABLE))
+
+
+@settings(max_examples=150)
+@given(some.sampled_from(PLACES), some.sampled_from([None, -1, 0, 3, 1e9, "", "x", "others", [], {}, True, [[]], ["x", "y"], [["x", ["y"]]], {"a": 1}]))
+def test_a_damaged_table_is_refused_or_can_be_reasoned_with(path, value):
+    table = json.loads(json.dumps(TABLE))
+    _set(path, value)(table)
+    try:
+        cause_table.check_table(table)
+    except CoreError as error:
+        assert "{place}" not in words.sentence(error)
+        return
+    answers = [[check["id"], check["outcomes"][0][0]] for check in table["checks"][:12]]
+    facts = dict(known(), contexts=[context["code"] for context in table["contexts"]], access="mount")
+    assert sum(cause["p"] for cause in findings.rank(answers, facts, table)["causes"]) == pytest.approx(1)
+    assert findings.next_check(answers, facts, table, ["belt_off"])["why"]
 
 
 @pytest.mark.parametrize("what", [None, 3, [], "x", {}])

@@ -47,7 +47,7 @@ _CHECK = [["id", "text"], ["name", "text"], ["group", "text"], ["setup", "text"]
           ["offer", "list"], ["sure", "list"], ["tools", "text"], ["how", "text"], ["trap", "text"], ["why", "text"],
           ["outcomes", "list"], ["p", "map"]]
 # Numbers of the top with what they must lie between.
-_LIMITS = [["floor", 0.0001, 0.2], ["lean", 0, 1], ["row_jobs", 1, 1000], ["prior_jobs", 1, 10000], ["enough", 0.5, 1], ["show", 0, 0.5]]
+_LIMITS = [["floor", 0.001, 0.2], ["lean", 0, 1], ["row_jobs", 1, 1000], ["prior_jobs", 1, 10000], ["enough", 0.5, 1], ["show", 0, 0.5]]
 
 
 def _bad(code, place, **values):
@@ -174,9 +174,12 @@ def check_table(table: dict) -> None:
     setups = _codes(table["setups"], "code", _SETUP, "setups", 20)
     causes = _codes(table["causes"], "code", _CAUSE, "causes", MOST["causes"])
     checks = _codes(table["checks"], "id", _CHECK, "checks", MOST["checks"])
-    for setup in table["setups"]:
-        for first in setup["first"]:
-            _check_known(first, setups, "setups, " + setup["code"])
+    for i in range(len(setups)):
+        for first in table["setups"][i]["first"]:
+            # Only those above it, so that none waits for itself.
+            _check_known(first, setups[:i], "setups, " + setups[i])
+        if "poor" in table["setups"][i] and not _is_number(table["setups"][i]["poor"]):
+            _bad("table-form", "setups, " + setups[i] + ", poor")
     _check_causes(table["causes"])
     _check_checks(table["checks"], setups, causes, checks)
     _check_links(table, causes, checks)
@@ -186,8 +189,8 @@ def _check_causes(causes):
     always = False
     for cause in causes:
         _check_needs(cause["needs"], "causes, " + cause["code"])
-        if cause["prior"] <= 0:
-            _bad("table-range", "causes, " + cause["code"] + ", prior", low="0", high="100")
+        if not 0.01 <= cause["prior"] <= 100:
+            _bad("table-range", "causes, " + cause["code"] + ", prior", low="0.01", high="100")
         always = always or not cause["needs"]
     if not always:
         _bad("table-no-cause", "causes")

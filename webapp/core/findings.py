@@ -445,7 +445,8 @@ def _reaches(shares, spreads, way):
     for i in range(len(own)):
         share = min(shares[i], 1 - 1e-12)
         rest = max(0.0, total - share ** 2 * own[i]) / (1 - share) ** 2
-        out.append(math.sqrt(own[i] + rest))
+        # More would overflow and says no more than that nothing is known.
+        out.append(min(30.0, math.sqrt(own[i] + rest)))
     return out
 
 
