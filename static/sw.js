@@ -5,7 +5,7 @@ import { answer, configure, full, offline, say } from "./static/js/worker/answer
 import * as engines from "./static/js/worker/engines.js";
 import { keptPhoto, putPhoto, unsentFile } from "./static/js/worker/files.js";
 import * as records from "./static/js/worker/records.js";
-import { sendAgain, sync, tell } from "./static/js/worker/sync.js";
+import { renewSummaries, sendAgain, sendPhotoAgain, sync, tell } from "./static/js/worker/sync.js";
 
 const CACHE = "spanwright-" + BUILD.version;
 // What only the server answers; the browser asks it as if there were no worker.
@@ -38,6 +38,7 @@ self.addEventListener("message", (event) => {
     "sync": () => syncAndFetch(),
     "status": () => tell(),
     "send-again": () => sendAgain(id),
+    "send-photo-again": () => sendPhotoAgain(id),
     "persisted": () => records.set({ persisted: value }),
   }[kind];
   if (work) event.waitUntil(work());
@@ -146,6 +147,7 @@ async function activate() {
   for (const name of await caches.keys()) {
     if (name.startsWith("spanwright-") && name !== CACHE) await caches.delete(name);
   }
+  await renewSummaries();
   await self.clients.claim();
 }
 

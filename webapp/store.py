@@ -115,9 +115,10 @@ def known(db, ids: list) -> set:
 
 
 def pull(db, after: int, limit: int, since: str) -> dict:
-    """Return a page of what a phone holds: {"events", "counts": {job: events in all}, "next", "more"}.
+    """Return a page of what a phone holds: {"events", "counts": {job: events in all}, "next", "more", "before", "head"}.
 
-    A "next" below the mark tells a phone that this log ends before it: the server was put back to a backup.
+    "before" is the hash of the log's entry at the mark, "head" of that at "next". A phone that remembers another hash
+    for its mark knows that the server was put back to a backup, even where the log has grown past the mark since.
 
     Parameters:  after: the mark the phone has reached · limit: most events of the page · since: a closed job
                  belongs on a phone while its last entry came at this time or later
@@ -132,7 +133,14 @@ def pull(db, after: int, limit: int, since: str) -> dict:
     counts = db.execute("SELECT job, count(*) FROM events WHERE job IN (SELECT value FROM json_each(?)) GROUP BY job",
                         [json.dumps(sorted({event["job"] for event in page}))]).fetchall()
     more = len(rows) > limit
-    return {"events": page, "counts": dict(counts), "next": page[-1]["seq"] if more else end, "more": more}
+    reached = page[-1]["seq"] if more else end
+    return {"events": page, "counts": dict(counts), "next": reached, "more": more, "before": _hash_at(db, after),
+            "head": _hash_at(db, reached)}
+
+
+def _hash_at(db, seq):
+    row = db.execute("SELECT hash FROM events WHERE seq = ?", [seq]).fetchone()
+    return row[0] if row else ""
 
 
 # Writing

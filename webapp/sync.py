@@ -11,8 +11,8 @@ blueprint = Blueprint("sync", __name__, url_prefix="/sync")
 # A phone sends at most 50 entries at once; twice that is plenty.
 MAX_BATCH = 100
 MAX_ASKED = 1000
-# How long a phone keeps a closed job.
-HELD_DAYS = 30
+# A phone gets a closed job while its last entry is this new, and keeps it for so long.
+GIVEN_DAYS, KEPT_DAYS = 30, 60
 
 
 def _refuse(sentence, status):
@@ -62,8 +62,8 @@ def send():
 
 @blueprint.get("/pull")
 def pull():
-    return jsonify(store.pull(context.database(), _number("after", 0), _number("limit", 200),
-                              context.now(-HELD_DAYS)))
+    page = store.pull(context.database(), _number("after", 0), _number("limit", 200), context.now(-GIVEN_DAYS))
+    return jsonify(dict(page, forget=context.now(-KEPT_DAYS)))
 
 
 @blueprint.get("/job/<job>")

@@ -5,7 +5,6 @@ const EVERY_MS = 20000;
 const PROBLEMS = {
   "signed-out": "Sign in to send",
   "revoked": "This phone was switched off by the office",
-  "photo-refused": "The workshop did not take a photo: take it again",
 };
 
 const channel = new BroadcastChannel("spanwright");
@@ -21,6 +20,7 @@ function words(status) {
   if (status.photos) parts.push(count(status.photos, "photo", "photos"));
   let text = parts.length ? parts.join(" and ") + " not sent yet" : "All sent";
   if (status.refused) text += ", " + count(status.refused, "refused", "refused");
+  if (status.refused_photos) text += ", " + count(status.refused_photos, "photo", "photos") + " refused";
   return PROBLEMS[status.problem] ? text + ". " + PROBLEMS[status.problem] : text;
 }
 
@@ -33,7 +33,7 @@ function show(status) {
   const place = document.getElementById("sync");
   if (!place) return;
   const last = status.last_sync ? new Date(status.last_sync).toLocaleString() : "never";
-  place.dataset.state = status.refused ? "refused" : status.problem || (status.waiting + status.photos ? "waiting" : "sent");
+  place.dataset.state = status.refused || status.refused_photos ? "refused" : status.problem || (status.waiting + status.photos ? "waiting" : "sent");
   place.title = "Last contact with the workshop: " + last;
   const text = words(status);
   const line = place.querySelector("[data-sync-words]");
@@ -57,11 +57,12 @@ async function saveUnsent() {
 }
 
 document.addEventListener("click", (event) => {
-  const button = event.target.closest("[data-sync-now], [data-send-again], [data-save-unsent]");
+  const button = event.target.closest("[data-sync-now], [data-send-again], [data-send-photo-again], [data-save-unsent]");
   if (!button) return;
   event.preventDefault();
   if ("syncNow" in button.dataset) toWorker({ kind: "sync" });
   if ("sendAgain" in button.dataset) toWorker({ kind: "send-again", id: button.dataset.sendAgain });
+  if ("sendPhotoAgain" in button.dataset) toWorker({ kind: "send-photo-again", id: button.dataset.sendPhotoAgain });
   if ("saveUnsent" in button.dataset) saveUnsent();
 });
 

@@ -191,7 +191,7 @@ def test_a_picture_that_the_server_refuses_holds_up_nothing_else(phone, chromium
     phone.open(f"/jobs/{job}/history")
     phone.sync()
     phone.wait_until("async path => (await (await fetch(path)).text()).includes('Seen by the other phone.')", phone.path())
-    phone.wait_until("document.querySelector('#sync').innerText.includes('did not take a photo')")
+    phone.wait_until("document.querySelector('#sync').innerText.includes('1 photo refused')")
     assert len(phone.unsent()[1]) == 1
     other.context.close()
 

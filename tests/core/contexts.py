@@ -14,7 +14,7 @@ IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
               "method": ["pluck", "press"],
-              "token": ["0" * 32]}
+              "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
            ["length_error_unit", "mm"], ["section", "PK"], ["ribs", "6"], ["engine_temperature", "cold"], ["step", "read"],
@@ -42,7 +42,10 @@ ASKED = [
 ] + [("GET", "/jobs/{job}/1/belts/old", [["step", step]], []) for step in ("marking", "ribs", "length", "wear", "photo")]
 
 OUTBOX = {"waiting": 2, "photos": 1, "last_sync": "2026-03-20T07:00:00Z",
-          "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}]}
+          "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}],
+          "refused_photos": [{"sha256": "0f" * 32, "sentence": words.ERRORS["photo-kind"],
+                              "jobs": [{"id": IDS[1], "registration": "<b>KX 21"}, {"id": IDS[2], "registration": "KX 22"}]},
+                             {"sha256": "1e" * 32, "sentence": words.ERRORS["photo-hidden"], "jobs": []}]}
 
 PAGES = [
     ("trouble.html", {"title": "Not saved", "what": "It's <b>bold</b> & \"quoted\".", "advice": "Go back."}),

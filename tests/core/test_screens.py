@@ -26,13 +26,14 @@ class Phone:
     def __init__(self, who="ines", people=None, host="phone"):
         self.events, self.who, self.people, self.host, self.n, self.job = [], who, people or PEOPLE, host, 1, ""
         self.found = {"jobs": [], "voided": False}
+        self.outbox = {"waiting": 1, "photos": 0, "refused": [], "refused_photos": [], "last_sync": ""}
 
     def given(self):
         board = [card.summary(events.fold(self.events))] if self.events else []
         return {"now": "2026-03-09T08:05:00Z", "who": self.who, "device": "phone-1", "n": self.n, "host": self.host,
                 "ids": [str(uuid.uuid4()) for _ in range(12)], "events": list(self.events), "people": self.people,
                 "shop": dict(SHOP), "board": board, "found": self.found,
-                "outbox": {"waiting": 1, "photos": 0, "refused": [], "last_sync": ""}}
+                "outbox": self.outbox}
 
     def ask(self, method, path, query=(), form=()):
         reply = door.handle({"method": method, "path": path.replace("{job}", self.job), "query": [list(p) for p in query],
@@ -40,7 +41,7 @@ class Phone:
         if reply["do"] == "record":
             self.events += reply["events"]
             self.n += len(reply["events"])
-            self.job = self.events[0]["job"]
+            self.job = self.events[0]["job"] if self.events else ""
         return reply
 
     def get(self, path, *query):
@@ -371,6 +372,39 @@ def test_answers_on_the_drive_that_replace_each_other_are_one_line_of_the_histor
     lines = phone.get("/jobs/{job}/history")["context"]["entries"]
     assert [line["several"] for line in lines] == ["", "", "", "4 entries, one for each answer", "", ""]
     assert lines[0]["replaced"] and lines[1]["replaced"]
+
+
+# ---- what the workshop refused ----
+
+def refused_photo(phone, name, *jobs):
+    rows = [{"sha256": name, "sentence": "That is not a picture.", "jobs": [{"id": job, "registration": "HL07"} for job in jobs]}]
+    phone.outbox = {"waiting": 0, "photos": 0, "refused": [], "refused_photos": rows, "last_sync": ""}
+
+
+def test_giving_a_photo_up_takes_its_entries_back_with_the_reason_and_forgets_it():
+    phone, name = booked(), "0f" * 32
+    for subject in ("old_belt", "other"):
+        phone.post("/jobs/{job}/photos", sha256=name, subject=subject, width="64", height="48", size="900", loop="")
+    refused_photo(phone, name, phone.job, "another")
+    reply = phone.post("/jobs/{job}/photos/" + name)
+    assert (reply["goto"], reply["drop"]) == ("/outbox", []), "another job still shows it"
+    assert [e["kind"] for e in reply["events"]] == ["withdrawn", "withdrawn"] and phone.folded["photos"] == []
+    assert reply["events"][0]["data"]["reason"] == "The workshop refused the picture. That is not a picture."
+    refused_photo(phone, name, phone.job)
+    assert phone.post("/jobs/{job}/photos/" + name)["drop"] == [name]
+    phone.who = ""
+    assert phone.post("/jobs/{job}/photos/" + name)["goto"] == "/who?next=/outbox"
+    assert phone.post("/jobs/{job}/photos/" + "1e" * 32) == {"do": "go", "goto": "/outbox"}, "not refused any more"
+
+
+def test_only_a_refused_photo_that_no_job_shows_is_removed_without_a_trace():
+    phone, name = booked(), "0f" * 32
+    path = "/outbox/photos/" + name
+    assert phone.post(path)["drop"] == []
+    refused_photo(phone, name, phone.job)
+    assert phone.post(path)["drop"] == [] and phone.get("/outbox")["context"]["refused_photos"][0]["jobs"]
+    refused_photo(phone, name)
+    assert phone.post(path)["drop"] == [name] and phone.post(path)["events"] == []
 
 
 # ---- the list ----

@@ -254,7 +254,8 @@ def test_pull_pages_through_the_log_with_counts(db):
                                                  page["more"])
     page = store.pull(db, 4, 4, AT)
     assert ([5, 6, 7], 7, False) == ([e["seq"] for e in page["events"]], page["next"], page["more"])
-    assert {"events": [], "counts": {}, "next": 7, "more": False} == store.pull(db, 7, 4, AT)
+    last = page["events"][-1]["hash"]
+    assert {"events": [], "counts": {}, "next": 7, "more": False, "before": last, "head": last} == store.pull(db, 7, 4, AT)
 
 
 def test_pull_leaves_out_jobs_closed_long_ago_and_still_moves_the_mark(db):
@@ -267,9 +268,18 @@ def test_pull_leaves_out_jobs_closed_long_ago_and_still_moves_the_mark(db):
     assert [closed, open_job] == [e["job"] for e in store.pull(db, 0, 10, AT)["events"]]
 
 
-def test_pull_tells_a_phone_that_the_log_ends_before_its_mark(db):
-    store.append(db, [booked(new_job())], AT)
-    assert {"events": [], "counts": {}, "next": 1, "more": False} == store.pull(db, 90, 10, AT)
+def test_pull_tells_a_phone_that_another_entry_or_none_stands_at_its_mark(db, tmp_path):
+    job = new_job()
+    store.append(db, [booked(job)], AT)
+    first = store.job_events(db, job)[0]["hash"]
+    assert {"events": [], "counts": {}, "next": 1, "more": False, "before": "", "head": first} == store.pull(db, 90, 10, AT)
+    assert ("", first) == (store.pull(db, 0, 10, AT)["before"], store.pull(db, 0, 10, AT)["head"])
+    other = store.open_database(tmp_path / "backup.db")
+    db.conn.backup(other.conn)
+    for log in (db, other):
+        store.append(log, [note(job)], AT)
+    assert store.pull(db, 2, 10, AT)["before"] == store.pull(db, 0, 10, AT)["head"] != store.pull(other, 2, 10, AT)["before"]
+    other.close()
 
 
 def test_writers_at_once_all_get_in_and_the_sequence_has_no_gap(path):

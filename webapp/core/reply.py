@@ -6,9 +6,9 @@ def page(template: str, context: dict, status: int = 200) -> dict:
     return {"do": "page", "template": template, "context": context, "status": status}
 
 
-def record(events: list, goto: str) -> dict:
-    """Append events, then go to a path of this app (answered with 303)."""
-    return {"do": "record", "events": events, "goto": goto}
+def record(events: list, goto: str, drop: tuple = ()) -> dict:
+    """Append events and forget the device's own pictures named in `drop`, then go to a path of this app (answered with 303)."""
+    return {"do": "record", "events": events, "goto": goto, "drop": list(drop)}
 
 
 def go(path: str) -> dict:

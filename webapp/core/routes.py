@@ -36,6 +36,8 @@ TABLE = [
     ("GET", "/who", ("people",), "people", "ask"),
     ("POST", "/who", ("people",), "people", "choose"),
     ("GET", "/outbox", ("outbox",), "outbox", "show"),
+    ("POST", "/outbox/photos/{sha256}", ("outbox",), "outbox", "forget_photo"),
+    ("POST", "/jobs/{job}/photos/{sha256}", ("job", "outbox"), "outbox", "give_photo_up"),
     ("GET", "/book", ("shop",), "booking", "new"),
     ("POST", "/book", ("shop",), "booking", "book"),
     ("GET", "/jobs/{job}", ("job", "people"), "jobs", "show"),

@@ -79,7 +79,7 @@ async function carryOut(me, asked, needs, params, build, wrote) {
     await records.set({ who: reply.person, verified: false, adopt: false });
   } else if (reply.do === "record") {
     try {
-      await keep(reply.events, given.n);
+      await keep(reply.events, given.n, reply.drop);
     } catch (error) {
       if (!(error instanceof records.StorageFull)) throw error;
       return full(asked.path, build);
@@ -110,13 +110,13 @@ function searched(params, asked) {
   return { token: first("token"), code: first("code") };
 }
 
-async function keep(events, firstN) {
+async function keep(events, firstN, dropped) {
   const jobs = [...new Set(events.map((event) => event.job))];
   const summaries = await Promise.all(jobs.map(async (job) => {
     const old = await records.eventsOf(job);
     return call("summary", [...old, ...events.filter((event) => event.job === job)]);
   }));
-  await records.keep(events, firstN + events.length, summaries);
+  await records.keep(events, firstN + events.length, summaries, dropped);
 }
 
 function frameOf(me, waiting, path, build) {

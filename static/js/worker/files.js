@@ -19,10 +19,10 @@ export async function keptPhoto(sha256) {
 
 /** The way out for a phone that can never reach its server again: a file that the office takes in. */
 export async function unsentFile() {
-  const [me, waiting, refused, hashes] = await Promise.all(
-    [records.about(), records.waiting(), records.refused(), records.waitingPhotos()]);
+  const [me, waiting, refused, hashes, refusedPhotos] = await Promise.all(
+    [records.about(), records.waiting(), records.refused(), records.waitingPhotos(), records.refusedPhotos()]);
   const photos = [];
-  for (const sha256 of hashes) photos.push({ sha256, base64: base64(await (await records.photo(sha256)).arrayBuffer()) });
+  for (const sha256 of [...hashes, ...refusedPhotos.map((row) => row.sha256)]) photos.push({ sha256, base64: base64(await (await records.photo(sha256)).arrayBuffer()) });
   const file = { form: "spanwright-unsent", version: 1, device: me.device,
                  events: [...waiting, ...refused.map((row) => row.event)], photos };
   return new Response(JSON.stringify(file), { headers: { "Content-Type": "application/json", "Cache-Control": "no-store" } });

@@ -92,8 +92,12 @@ export function about() {
   return using(async (db) => {
     const tx = db.transaction("meta");
     const [keys, values] = await Promise.all([tx.store.getAllKeys(), tx.store.getAll()]);
-    const meta = { device: "", who: "", verified: false, n: 1, mark: 0, ready: false, people: [], shop: null,
+    const meta = { device: "", who: "", verified: false, n: 1, ready: false, people: [], shop: null,
                    last_sync: "", problem: "", persisted: null,
+                   // How far the server's log is known: the number of its entry and that entry's hash.
+                   mark: 0, mark_hash: "",
+                   // The server turned out to lack what it once had, and has not been offered it again.
+                   put_back: false,
                    // The server's next word on who is signed in counts, until a person is picked here.
                    adopt: true };
     keys.forEach((key, i) => { meta[key] = values[i]; });
@@ -137,9 +141,10 @@ function jobRow(summary) {
            code: (summary.code ?? "").replaceAll(" ", "") };
 }
 
-/** Keep new entries of this device: entries, counter and summaries in one transaction. */
-export function keep(events, nextN, summaries) {
-  return write(["events", "jobs", "meta"], (tx) => Promise.all([
+/** Keep new entries of this device, and forget pictures: with counter and summaries in one transaction. */
+export function keep(events, nextN, summaries, dropped) {
+  return write(["events", "jobs", "photos", "meta"], (tx) => Promise.all([
+    ...dropped.map((sha256) => tx.objectStore("photos").delete(sha256)),
     ...events.map((event) => tx.objectStore("events").add(
       { id: event.id, job: event.job, state: "waiting", event })),
     ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
@@ -158,15 +163,34 @@ export function takeIn(events, summaries, changes) {
 }
 
 /** Ids of a job's entries that the server has given or taken. */
-export function sentIds(job) {
+export function sentIdsOf(job) {
   return using(async (db) => (await db.getAllFromIndex("events", "job", job))
     .filter((row) => row.state === "sent").map((row) => row.id));
 }
 
-/** Entries to send, oldest first. */
+/** Ids of all entries that the server has given or taken. */
+export function sentIds() {
+  return using((db) => db.getAllKeysFromIndex("events", "state", "sent"));
+}
+
+/** Entries to send, oldest first; those that the server had before in the order that they had there. */
 export function waiting() {
+  const place = ({ was }) => was ?? Number.MAX_SAFE_INTEGER;
   return using(async (db) => (await db.getAllFromIndex("events", "state", "waiting"))
-    .map((row) => row.event).sort((a, b) => a.n - b.n));
+    .sort((a, b) => place(a) - place(b) || a.event.n - b.event.n).map((row) => row.event));
+}
+
+/** Put entries back among those to send that the server has no more; returns them. */
+export async function offerAgain(ids) {
+  const offered = [];
+  await write(["events"], (tx) => Promise.all(ids.map(async (id) => {
+    const row = await tx.store.get(id);
+    if (row?.state !== "sent") return;
+    const { seq, received, prev, hash, verified, ...event } = row.event;
+    await tx.store.put({ id, job: row.job, state: "waiting", event, was: seq });
+    offered.push(event);
+  })));
+  return offered;
 }
 
 /** Entries that the server refused: [{id, event, code, sentence}, ...]. */
@@ -227,17 +251,60 @@ export function waitingPhotos() {
   return using((db) => db.getAllKeysFromIndex("photos", "state", "waiting"));
 }
 
-/** Note that the server has a picture. */
-export function markPhoto(sha256) {
+/** Hashes of the pictures that the server has. */
+export function sentPhotos() {
+  return using((db) => db.getAllKeysFromIndex("photos", "state", "sent"));
+}
+
+/** Note how a picture stands: "waiting", "sent" or "refused", and in which words it was refused. */
+export function markPhoto(sha256, state, sentence = "") {
   return write(["photos"], async (tx) => {
     const row = await tx.store.get(sha256);
-    if (row) await tx.store.put({ ...row, state: "sent" });
+    if (row) await tx.store.put({ ...row, state, sentence });
+  });
+}
+
+/** Pictures that the server refused, with the jobs that show them: [{sha256, sentence, jobs: [{id, registration}]}, ...]. */
+export function refusedPhotos() {
+  return using(async (db) => {
+    const rows = await db.getAllFromIndex("photos", "state", "refused");
+    if (!rows.length) return [];
+    const [events, jobs] = await Promise.all([db.getAll("events"), db.getAll("jobs")]);
+    const withdrawn = new Set(events.filter(({ event }) => event.kind === "withdrawn").map(({ event }) => event.replaces));
+    return rows.map(({ sha256, sentence }) => {
+      const showing = new Set(events.filter(({ id, event }) => event.data.sha256 === sha256 && !withdrawn.has(id))
+        .map(({ job }) => job));
+      return { sha256, sentence, jobs: jobs.filter(({ id }) => showing.has(id))
+        .map(({ id, summary }) => ({ id, registration: summary.registration })) };
+    });
+  });
+}
+
+/** Drop signed jobs that the server has whole: all but the newest `most`, and those without an entry since a server's time. */
+export async function prune(most, since) {
+  const signed = await using(async (db) => (await db.getAll("jobs")).map((row) => row.summary)
+    .filter((summary) => summary.signed && !summary.unsent).sort((a, b) => b.turn[1] - a.turn[1]));
+  for (const [i, summary] of signed.entries()) {
+    if (i >= most || summary.received < since) await dropJob(summary.id);
+  }
+}
+
+function dropJob(job) {
+  return write(["events", "jobs", "photos", "refused"], async (tx) => {
+    const rows = await tx.objectStore("events").index("job").getAll(job);
+    const names = rows.filter(({ event }) => event.kind === "photo_taken").map(({ event }) => event.data.sha256);
+    const photos = (await Promise.all(names.map((name) => tx.objectStore("photos").get(name)))).filter(Boolean);
+    const refused = (await tx.objectStore("refused").getAll()).some(({ event }) => event.job === job);
+    if (refused || [...rows, ...photos].some(({ state }) => state !== "sent")) return;
+    await Promise.all([...rows.map(({ id }) => tx.objectStore("events").delete(id)), tx.objectStore("jobs").delete(job),
+                       ...photos.map(({ sha256 }) => tx.objectStore("photos").delete(sha256))]);
   });
 }
 
 /** What this device has not sent, in the form of the core's need `outbox`. */
 export async function outbox() {
-  const [events, photos, stuck, meta] = await Promise.all([waiting(), waitingPhotos(), refused(), about()]);
-  return { waiting: events.length, photos: photos.length, last_sync: meta.last_sync,
+  const [events, photos, stuck, pictures, meta] = await Promise.all(
+    [waiting(), waitingPhotos(), refused(), refusedPhotos(), about()]);
+  return { waiting: events.length, photos: photos.length, refused_photos: pictures, last_sync: meta.last_sync,
            refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
 }

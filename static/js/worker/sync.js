@@ -7,6 +7,9 @@ import * as records from "./records.js";
 
 const BATCH = 50;
 const PAGE = 200;
+const ASKED = 500;
+// How many signed jobs a phone keeps at most.
+const KEPT_SIGNED = 200;
 const TIMEOUT_MS = 20000;
 const PHOTO_TIMEOUT_MS = 60000;
 
@@ -32,7 +35,8 @@ async function untilDone() {
 export async function tell() {
   const [outbox, me] = await Promise.all([records.outbox(), records.about()]);
   channel.postMessage({ kind: "status", waiting: outbox.waiting, photos: outbox.photos, refused: outbox.refused.length,
-                        last_sync: me.last_sync, problem: me.problem, enrolled: me.ready });
+                        refused_photos: outbox.refused_photos.length, last_sync: me.last_sync, problem: me.problem,
+                        enrolled: me.ready });
 }
 
 // The server's answer that ends a sync: it knows this device no more, or nobody is signed in.
@@ -49,7 +53,7 @@ async function once() {
   try {
     await refer();
     await send();
-    problem = await sendPhotos();
+    await sendPhotos();
     await pull();
   } catch (error) {
     problem = error instanceof Turned ? error.problem : "no-contact";
@@ -122,55 +126,80 @@ async function summariesOf(events) {
   return summaries;
 }
 
-// A refused picture is offered again only by a worker started afresh: it is large, and syncs are many.
-const refusedPhotos = new Set();
-
-// Returns what to tell. A picture that the server refuses stays, and holds up nothing else.
+// A picture that the server refuses is put aside, and holds up nothing else.
 async function sendPhotos() {
   const hashes = await records.waitingPhotos();
-  if (!hashes.length) return "";
-  let problem = "";
+  if (!hashes.length) return;
   const { lacking } = await ask("/sync/photos", { hashes });
   for (const sha256 of hashes) {
-    if (lacking.includes(sha256)) {
-      if (refusedPhotos.has(sha256)) {
-        problem = "photo-refused";
-        continue;
-      }
-      const answer = await fetch("/photos/" + sha256, {
-        method: "PUT", body: await records.photo(sha256), headers: { "Content-Type": "image/jpeg" },
-        credentials: "same-origin", signal: AbortSignal.timeout(PHOTO_TIMEOUT_MS) });
-      if (answer.status === 422) {
-        refusedPhotos.add(sha256);
-        problem = "photo-refused";
-        continue;
-      }
-      if (!answer.ok) throw new Error(`the picture was answered with ${answer.status}`);
-    }
-    await records.markPhoto(sha256);
+    const sentence = lacking.includes(sha256) ? await sendPhoto(sha256) : "";
+    await records.markPhoto(sha256, sentence ? "refused" : "sent", sentence);
     await tell();
   }
-  return problem;
+}
+
+// Returns why the server refused the picture, "" when it took it.
+async function sendPhoto(sha256) {
+  const answer = await fetch("/photos/" + sha256, {
+    method: "PUT", body: await records.photo(sha256), headers: { "Content-Type": "image/jpeg" },
+    credentials: "same-origin", signal: AbortSignal.timeout(PHOTO_TIMEOUT_MS) });
+  if (answer.status === 422) return (await answer.json()).sentence;
+  if (answer.status === 413) return "The picture is too large.";
+  if (!answer.ok) throw new Error(`the picture was answered with ${answer.status}`);
+  return "";
 }
 
 async function pull() {
   const counts = new Map();
   let more = true;
+  let page;
   while (more) {
-    const { mark } = await records.about();
-    const page = await ask(`/sync/pull?after=${mark}&limit=${PAGE}`);
+    const { mark, mark_hash } = await records.about();
+    page = await ask(`/sync/pull?after=${mark}&limit=${PAGE}`);
+    if (page.before !== mark_hash) {
+      // Another entry stands at the mark: the server was put back to a backup. Its log is read from the start.
+      await records.set({ mark: 0, mark_hash: "", put_back: true });
+      continue;
+    }
     Object.entries(page.counts).forEach(([job, count]) => counts.set(job, count));
-    await keepPulled(page.events, { mark: page.next });
+    await keepPulled(page.events, { mark: page.next, mark_hash: page.head });
     more = page.more;
   }
   await complete(counts);
+  if ((await records.about()).put_back) await offerAgain();
+  await exclusively(() => records.prune(KEPT_SIGNED, page.forget));
   await records.set({ ready: true });
+}
+
+// Whatever this phone holds and the server lost is sent again, what others made as well: theirs may be switched off.
+async function offerAgain() {
+  const ids = await records.sentIds();
+  for (let i = 0; i < ids.length; i += ASKED) {
+    const { lacking } = await ask("/sync/ask", { ids: ids.slice(i, i + ASKED) });
+    await summarize(await records.offerAgain(lacking));
+  }
+  const photos = await records.sentPhotos();
+  for (let i = 0; i < photos.length; i += ASKED) {
+    const { lacking } = await ask("/sync/photos", { hashes: photos.slice(i, i + ASKED) });
+    for (const sha256 of lacking) await records.markPhoto(sha256, "waiting");
+  }
+  await records.set({ put_back: false });
+  again = true;
+}
+
+/** Make every job's summary afresh: another version of the core may tell other things of a job. */
+export async function renewSummaries() {
+  await exclusively(async () => {
+    for (const { id } of await records.board()) {
+      await records.takeIn([], [await call("summary", await records.eventsOf(id))], {});
+    }
+  });
 }
 
 // A job whose count differs from the server's is fetched as a whole.
 async function complete(counts) {
   for (const [job, count] of counts) {
-    if ((await records.sentIds(job)).length === count) continue;
+    if ((await records.sentIdsOf(job)).length === count) continue;
     await keepPulled((await ask(`/sync/job/${job}`)).events, {});
   }
 }
@@ -190,5 +219,11 @@ export async function sendAgain(id) {
   const refused = (await records.refused()).filter((row) => row.id === id);
   await records.takeBack(id);
   await summarize(refused.map((row) => row.event));
+  return sync();
+}
+
+/** Offer a refused picture once more, and sync. */
+export async function sendPhotoAgain(sha256) {
+  await records.markPhoto(sha256, "waiting");
   return sync();
 }

@@ -1,7 +1,17 @@
 """What this device has not sent yet, what was refused, and the ways out."""
 
+from .. import events
 from .. import reply
 from .. import times
+
+
+def _refused_photo(one):
+    """A refused picture with the jobs that show it; one that no job shows any more is only to be removed."""
+    own = "/photos/" + one["sha256"]
+    jobs = [{"registration": job["registration"], "path": "/jobs/" + job["id"], "action": "/jobs/" + job["id"] + own}
+            for job in one["jobs"]]
+    return {"sha256": one["sha256"], "thumb": own + "/thumb", "sentence": one["sentence"], "jobs": jobs,
+            "action": "/outbox" + own}
 
 
 def show(request: dict, given: dict) -> dict:
@@ -11,6 +21,35 @@ def show(request: dict, given: dict) -> dict:
     last = outbox["last_sync"]
     context = {"title": "Sending", "waiting": str(outbox["waiting"]), "some": outbox["waiting"] > 0 or outbox["photos"] > 0,
                "one": outbox["waiting"] == 1, "photos": str(outbox["photos"]), "some_photos": outbox["photos"] > 0,
-               "refused": refused, "last": times.shown(last) if last else "", "last_at": last,
+               "refused": refused, "refused_photos": [_refused_photo(one) for one in outbox["refused_photos"]], "last": times.shown(last) if last else "", "last_at": last,
                "ago": times.ago(last, given["now"]) if last else "", "phone": given["host"] == "phone"}
     return reply.page("outbox.html", context)
+
+
+def _refused(request, given):
+    """The refused picture that the address names, None when it is not refused (any more)."""
+    for one in given["outbox"]["refused_photos"]:
+        if one["sha256"] == request["params"]["sha256"]:
+            return one
+    return None
+
+
+def forget_photo(request: dict, given: dict) -> dict:
+    """Remove a refused picture that no job shows; no record names it, so none changes."""
+    one = _refused(request, given)
+    return reply.record([], "/outbox", [one["sha256"]] if one is not None and not one["jobs"] else [])
+
+
+def give_photo_up(request: dict, given: dict) -> dict:
+    """Give a refused picture up: the job takes its entry back with the reason, and so lacks a photo again."""
+    one, job = _refused(request, given), given["job"]
+    if one is None:
+        return reply.go("/outbox")
+    if not given["who"]:
+        return reply.go("/who?next=/outbox")
+    reason = ("The workshop refused the picture. " + one["sentence"])[:200]
+    taken = [entry for entry in job["photos"] if entry["data"]["sha256"] == one["sha256"]]
+    made = [events.make(given, i, "withdrawn", job["id"], {"reason": reason}, taken[i]["loop"], taken[i]["id"])
+            for i in range(len(taken))]
+    others = [shown for shown in one["jobs"] if shown["id"] != job["id"]]
+    return reply.record(made, "/outbox", [] if others else [one["sha256"]])
