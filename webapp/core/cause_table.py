@@ -47,7 +47,8 @@ _CHECK = [["id", "text"], ["name", "text"], ["group", "text"], ["setup", "text"]
           ["offer", "list"], ["sure", "list"], ["tools", "text"], ["how", "text"], ["trap", "text"], ["why", "text"],
           ["outcomes", "list"], ["p", "map"]]
 # Numbers of the top with what they must lie between.
-_LIMITS = [["floor", 0.001, 0.2], ["lean", 0, 1], ["row_jobs", 1, 1000], ["prior_jobs", 1, 10000], ["enough", 0.5, 1], ["show", 0, 0.5]]
+_LIMITS = [["floor", 0.001, 0.2], ["lean", 0, 1], ["row_jobs", 1, 1000], ["prior_jobs", 1, 10000], ["enough", 0.5, 1],
+           ["show", 0, 0.5]]
 
 
 def _bad(code, place, **values):

@@ -118,10 +118,12 @@ PARTS = [
     ["locking_pin", "Locking pin", "1", False, "Full size of the hole; two for a two-arm tensioner.", [["pin_hole", ["yes"]]]],
     ["roller", "Tensioner roller", "1", False, "Same diameter, width and face. Watch for a left-hand thread.",
      [["tensioner_pulley", ["yes"]]]],
-    ["idler", "Idler", "each of the same age", False, "Same diameter, width, face and dust cap. Watch for a left-hand thread.", _IDLER],
+    ["idler", "Idler", "each of the same age", False, "Same diameter, width, face and dust cap. Watch for a left-hand thread.",
+     _IDLER],
     ["adjuster", "Adjuster bolt or screw", "1", False, "Same thread and length; runs freely by hand.", _MANUAL],
     ["overrun", "Alternator pulley", "1", False, "Same kind as the car needs: never a solid one for an overrunning one.", _OVERRUN],
-    ["overrun_cap", "Cap for the alternator pulley", "1", True, "New with every pulley, and for every test that took the old one off.",
+    ["overrun_cap", "Cap for the alternator pulley", "1", True,
+     "New with every pulley, and for every test that took the old one off.",
      _OVERRUN],
     ["overrun_tool", "Centre tool for the alternator pulley", "1", False, "Fits this pulley's splines.", _OVERRUN],
     ["alternator", "Alternator", "1", False, "Rated current and plug as the old one; pulley of the right kind on it.", _ALTERNATOR],
@@ -172,7 +174,8 @@ CAUSES = [
     ["B_WRONG", [["belt", "must", "the right one for this drive"]], ["stops", "sweep", "in_line"], ["why_wrong", "wrong_part"],
      "The right belt goes on a drive that was changed."],
     ["B_CONT", [["belt", "must", "soaked rubber does not recover"], ["idler", "if_needed", "if fluid got in"],
-                ["tensioner", "if_needed", "if fluid got in; never wash out a friction tensioner"], ["brush", "must", "clean grooves"]],
+                ["tensioner", "if_needed", "if fluid got in; never wash out a friction tensioner"],
+                ["brush", "must", "clean grooves"]],
      ["damper", "pulley_cap", "alternator_wet"], ["leak", "liner", "dressing"], "The third belt in a year."],
     ["T_LOW", [["belt", "if_needed", "if its ribs are polished"], ["adjuster", "if_needed", "if it has stretched"]],
      ["neighbour", "brackets", "grooves"], ["pivot_bolts", "run_in", "grooves", "ordinary_belt"], "It squeals again within weeks."],
@@ -379,7 +382,8 @@ def _add(found, facts, code, need, why, along):
             if why not in part["why"]:
                 part["why"].append(why)
             return
-    part = {"code": code, "what": what, "how_many": count, "need": need, "single_use": single, "why": [why], "true": true, "with": along}
+    part = {"code": code, "what": what, "how_many": count, "need": need, "single_use": single, "why": [why], "true": true,
+            "with": along}
     _suit(part, facts)
     found.append(part)
 

@@ -330,8 +330,8 @@ def rank(answers: list, facts: dict, table: dict, counts: dict = None) -> dict:
     odd = _unusual(case, order[0], evidence)
     return {"causes": causes, "ruled_out": _ruled_out(case), "several": several,
             "clear": causes[0]["p"] >= table["enough"] and not guards, "one_cause": not also and not odd,
-            "guards": guards, "open": _open_texts(case), "also": also, "notes": _notes(case, several, also, odd), "contexts": case.contexts,
-            "sizes": {"table": table["prior_jobs"], "own": case.ready.own}}
+            "guards": guards, "open": _open_texts(case), "also": also, "notes": _notes(case, several, also, odd),
+            "contexts": case.contexts, "sizes": {"table": table["prior_jobs"], "own": case.ready.own}}
 
 
 def _ruled_out(case):
@@ -356,7 +356,8 @@ def _evidence(case, answer):
             for count in jobs:
                 total_jobs += count
             own.append(total_jobs)
-    return {"answer": answer, "ratios": _ratios(case, answer["column"]), "text": words.reason(code, values), "tile": tile, "check": check["name"],
+    return {"answer": answer, "ratios": _ratios(case, answer["column"]), "text": words.reason(code, values), "tile": tile,
+            "check": check["name"],
             "outcome": check["outcomes"][answer["outcome"]][0], "own": own}
 
 
