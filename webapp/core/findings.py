@@ -303,14 +303,15 @@ def _moved(prior, column, logs):
     return moved / total - math.log(total)
 
 
-def rank(answers: list, facts: dict, table: dict, counts: dict = None) -> dict:
+def rank(answers: list, facts: dict, table: dict, counts: dict = None, spent: list = ()) -> dict:
     """Rank the causes by their share, with what speaks for and against each.
 
     share(c) ~ prior(c) product over answers of P(outcome | c) ^ weight
 
     Parameters:  answers: [[check id, outcome or state], ...]; the last answer to a check stands; computed results
                  come as answers too, as ["physics:slip", "low"] · facts: of `drive_facts` · table: a table that
-                 `cause_table.check_table` admits · counts: own jobs of `cause_table.tally`, or None
+                 `cause_table.check_table` admits · counts: own jobs of `cause_table.tally`, or None · spent: as for
+                 `next_check`; some checks are never to skip once a set-up was reached
     Returns:     {"causes": [{"code", "name", "meaning", "p", "low", "high" [-], "share" (text), "for", "against", "own"}],
                  likeliest first; "for" and "against": [{"check", "outcome", "mark" "++" to "--", "ratio", "weight", "own",
                  "text"}]; "ruled_out": [{"code", "name"}]; "several": codes above the table's `show`; "clear": the lead
@@ -325,7 +326,7 @@ def rank(answers: list, facts: dict, table: dict, counts: dict = None) -> dict:
     intervals = _intervals(case)
     causes = [_cause(case, i, evidence, intervals[i]) for i in order]
     several = [cause["code"] for cause in causes if cause["p"] >= table["show"]]
-    guards = [row["check"] for row in _guards(case, [])]
+    guards = [row["check"] for row in _guards(case, spent)]
     also = _also(case, order, evidence)
     odd = _unusual(case, order[0], evidence)
     return {"causes": causes, "ruled_out": _ruled_out(case), "several": several,
@@ -357,8 +358,7 @@ def _evidence(case, answer):
                 total_jobs += count
             own.append(total_jobs)
     return {"answer": answer, "ratios": _ratios(case, answer["column"]), "text": words.reason(code, values), "tile": tile,
-            "check": check["name"],
-            "outcome": check["outcomes"][answer["outcome"]][0], "own": own}
+            "check": check["name"], "outcome": check["outcomes"][answer["outcome"]][0], "own": own}
 
 
 def _low(text):
