@@ -386,6 +386,32 @@ def length_window(drive: dict) -> list:
     return _marks(arm, laid, full["tensioner"]["marks_deg"])[1]
 
 
+def over_travel(drive: dict, points: int = 40) -> list:
+    """Return which belt lengths stand the arm where, and the tension there: the curve of a tensioner.
+
+    Parameters:  drive: a drive as plain data with an arm; its belt's own length is not needed · points: 2 to 400 [-]
+    Returns:     [{"effective_mm", "angle_deg", "travel_used", "tension_n", "low_n", "high_n": friction band}] from the full
+                 end of the travel to its free end, evenly spaced over the angle
+    Raises:      CoreError as `rest`, but for the belt's own length; "out-of-range"
+    Source:      as `rest`
+    """
+    if not 2 <= points <= 400:
+        raise CoreError("out-of-range", "points", {"low": "2", "high": "400"})
+    full, laid, arm = _arm_of(drive)
+    travel = _travel(arm)
+    friction = 0.0 if arm.data["friction"] is None else arm.data["friction"]
+    out = []
+    for k in range(points):
+        used = 1 - k / (points - 1)
+        angle = travel["free"] + used * (travel["full"] - travel["free"])
+        length = _effective_for(arm, laid, angle)
+        if length is not None:
+            tension = arm.tension(angle, arm.at(angle)[1])
+            out.append({"effective_mm": length, "angle_deg": angle, "travel_used": used, "tension_n": tension,
+                        "low_n": tension * (1 - friction), "high_n": tension * (1 + friction)})
+    return out
+
+
 def fitted(drive: dict) -> dict:
     """Return the tension of a belt on fixed centres from its own length, engine stopped.
 
@@ -447,6 +473,38 @@ def turn_for(drive: dict, target_n: float, now_n: float) -> dict:
     for ea in laid["belt"]["axial_n"]:
         moves.append(slot.move_for(laid["pitch_mm"] * (target_n - now_n) / ea))
     return slot.described(moves, laid["pitch_mm"] * (target_n - now_n) / laid["belt"]["axial_n"][0])
+
+
+def move_for_length(drive: dict, effective_mm: float) -> dict:
+    """Return how far to move a manual tensioner so that another belt is as tight as the drive's own.
+
+    At the same tension the path has to differ by as much as the belts do; the move is found on the exact geometry.
+
+    Parameters:  drive: a drive as plain data with a slotted, lead_screw or eccentric tensioner, drawn where it holds the
+                 drive's own belt · effective_mm: length of the other belt, 100 to 10000 [mm]
+    Returns:     as `turn_for`; "low" and "high" are the move itself
+    Valid:       the drawing holds the drive's own belt at its tension
+    Raises:      CoreError "tensioner-not-manual", "number-missing", "route-crossed", "out-of-range", "move-too-far" with
+                 the field "belt.effective_mm" when no position reaches that length
+    Source:      plane geometry of the path
+    """
+    full = drive_form.form(drive)
+    kind = full["tensioner"]["kind"]
+    if kind not in MANUAL:
+        raise CoreError("tensioner-not-manual", "tensioner.kind", {"kind": kind})
+    if not 100 <= effective_mm <= 10000:
+        raise CoreError("out-of-range", "effective_mm", {"low": "100", "high": "10000"})
+    _need(full["belt"], ("effective_mm",), "belt.")
+    laid = layout.lay_out(full)
+    need_route(full, laid)
+    if full["tensioner"]["pulley"] is None:
+        _missing("tensioner.pulley")
+    slot = _Slide(full, laid)
+    longer = effective_mm - full["belt"]["effective_mm"]
+    move = slot.move_for(longer)
+    if move is None:
+        raise CoreError("move-too-far", "belt.effective_mm")
+    return slot.described([move], longer)
 
 
 class _Slide:

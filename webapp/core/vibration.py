@@ -18,6 +18,8 @@ _LIGHT = ("idler", "tensioner")
 _STEP = 0.4
 _LONGEST_STEP = 5.0e-4
 _POINTS = 400
+# In so many parts a long march is told, while it settles and again while it is recorded.
+_PARTS = 5
 
 
 def _check(value, low, high, field):
@@ -162,25 +164,48 @@ def resonances(drive: dict, cylinders: int, static_n: float = None) -> list:
     """
     full = drive_form.form(drive)
     order = firing_order(cylinders)
+    out = []
+    for ring in _rings(full, static_n):
+        out.append({"from": ring["from"], "to": ring["to"], "hz": ring["at"](0.0),
+                    "direct_rpm": _meets(ring["at"], order / 60), "parametric_rpm": _meets(ring["at"], order / 120)})
+    return out
+
+
+def span_curves(drive: dict, speeds: list, static_n: float = None) -> list:
+    """Return the first frequency of each span over the engine's speed.
+
+    Parameters:  drive: a drive as plain data · speeds: of the crankshaft, each 0 to 12000 [1/min] · static_n: tension at
+                 rest [N], None = computed
+    Returns:     [{"from", "to", "hz": [at each speed]}] in the listed order [Hz]
+    Valid:       as `resonances`
+    Raises:      CoreError as `resonances`
+    Source:      see `moving_span_hz`
+    """
+    for rpm in speeds:
+        _check(rpm, 0, 12000, "speeds")
+    return [{"from": ring["from"], "to": ring["to"], "hz": [ring["at"](rpm) for rpm in speeds]}
+            for ring in _rings(drive_form.form(drive), static_n)]
+
+
+def _rings(full, static_n):
+    """[{"from", "to", "at": its frequency [Hz] as a function of the engine's speed}] of every span."""
     laid = layout.lay_out(full)
     tensioner.need_route(full, laid)
     kg_per_m = _mass(laid)
     rest_n = _static(full)[0] if static_n is None else static_n
     per_rpm = _crank_radius(full, laid) * math.pi / 30
     grows = full["tensioner"]["kind"] in tensioner.ARM
-    out = []
-    for i in range(len(laid["spans"])):
-        length = laid["spans"][i][0] / 1000
 
-        def ring(rpm):
+    def ring(length):
+        def at(rpm):
             speed = per_rpm * rpm
             tension = rest_n + (kg_per_m * speed * speed if grows else 0.0)
             return moving_span_hz(tension, length, kg_per_m, speed)
+        return at
 
-        out.append({"from": full["pulleys"][i]["name"], "hz": ring(0.0),
-                    "to": full["pulleys"][(i + 1) % len(laid["spans"])]["name"],
-                    "direct_rpm": _meets(ring, order / 60), "parametric_rpm": _meets(ring, order / 120)})
-    return out
+    count = len(laid["spans"])
+    return [{"from": full["pulleys"][i]["name"], "to": full["pulleys"][(i + 1) % count]["name"],
+             "at": ring(laid["spans"][i][0] / 1000)} for i in range(count)]
 
 
 def _meets(ring, per_rpm):
@@ -513,11 +538,11 @@ def _widen(pair, value):
 
 
 def respond(drive: dict, engine: dict, alternator: str = None, crank: str = None, loads: dict = None,
-            static_n: float = None, seconds: float = 2.0) -> dict:
+            static_n: float = None, seconds: float = 2.0, told: object = None) -> dict:
     """Return how the drive answers the crankshaft's irregular turning.
 
     Parameters:  drive, engine, alternator, crank, loads: see `model` · static_n: see `model` [N] · seconds: engine
-                 time, 0.5 to 10 [s]
+                 time, 0.5 to 10 [s] · told: function that is called with the share done, 0 to 1, now and then; or None
     Returns:     {"spans": [{"from", "to", "mean_n", "low_n", "high_n", "swing_n": high - low, "slack", "series_n"}]
                  in the listed order, "arm": {"swing_deg", "series_deg"} or None, "alternator": {"swing_percent":
                  of its rotor's speed, "free_share": of the time that the clutch runs free, None without a
@@ -538,9 +563,18 @@ def respond(drive: dict, engine: dict, alternator: str = None, crank: str = None
     settling = int(seconds / dt + 0.5) - kept
     recorder = _Recorder(built, 1 + kept // _POINTS)
     state = stepper.start(built)
-    stepper.march(built, state, dt, settling, None)
-    stepper.march(built, state, dt, kept, recorder.note)
+    _march(built, state, dt, settling, None, told, [0.0, 1 - kept / (settling + kept)])
+    _march(built, state, dt, kept, recorder.note, told, [1 - kept / (settling + kept), 1.0])
     return _answer(drive_form.form(drive), built, recorder, hz, dt, settling)
+
+
+def _march(built, state, dt, steps, record, told, shares):
+    """March in a few parts, so that whoever waits can be told how far it is."""
+    parts = 1 if told is None else _PARTS
+    for k in range(parts):
+        stepper.march(built, state, dt, steps * (k + 1) // parts - steps * k // parts, record)
+        if told is not None:
+            told(shares[0] + (shares[1] - shares[0]) * (k + 1) / parts)
 
 
 def _answer(full, built, recorder, hz, dt, settling):
