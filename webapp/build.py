@@ -20,9 +20,10 @@ HERE = Path(__file__).resolve().parent
 
 # The office and signing in work at the workshop's network only, so their templates stay on the server.
 SERVER_TEMPLATES = ("office/", "signin.html")
-# Fetched in the background once the phone is enrolled: the code reader, too large for a first visit.
-LATER = "vendor/zxing/"
-# The browser keeps the worker's own modules with its registration; these pages' files go into the cache.
+# Fetched in the background once the phone is enrolled, too large for a first visit: the code reader, the charts, and what
+# the page worker for long sums imports.
+LATER = ("vendor/zxing/", "vendor/uplot/", "js/worker/long.js", "js/worker/engines.js", "vendor/minijinja/minijinja.js")
+# The browser keeps the service worker's own modules with its registration; the pages' files go into the cache.
 WORKER_ONLY = ("sw.js", "js/worker/", "vendor/idb/", "vendor/minijinja/minijinja.js")
 FOR_EVER = "public, max-age=31536000, immutable"
 NOT_SERVED = (".md", ".txt", ".map")
@@ -75,7 +76,7 @@ def make(static: Path) -> Build:
     for path in files:
         name = path.relative_to(static).as_posix()
         digest.update(name.encode() + b"\0" + hashlib.sha256(path.read_bytes()).digest())
-        if not name.startswith(WORKER_ONLY):
+        if name.startswith(LATER) or not name.startswith(WORKER_ONLY):
             names.append(name)
     version = digest.hexdigest()[:12]
     listed = {"version": version, "core": f"/build/{version}/core.json", "headers": HEADERS,

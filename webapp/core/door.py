@@ -12,6 +12,12 @@ from . import routes
 from . import words
 from .errors import CoreError
 
+# Sums that would keep a screen waiting: a page runs them in a worker of its own. Name, module, function; the function takes
+# the argument and what to call with the share done.
+LONG_SUMS = [
+    ["what_if_pulley", "screens.whatif", "pulley_told"],
+]
+
 
 def match(request: dict) -> dict:
     """Say which records a request needs.
@@ -81,18 +87,46 @@ def call(name: str, text: str) -> str:
     Parameters:  name: "match", "handle", "admit", "summary" or "canonical" · text: JSON list of arguments
     Returns:     JSON text of {"ok": true, "value": ...} or {"ok": false, "code", "field", "sentence"}
     """
-    arguments = json.loads(text)
+    return _in_text(_called, name, json.loads(text))
+
+
+def _called(name, arguments):
+    if name == "match":
+        return match(arguments[0])
+    if name == "handle":
+        return handle(arguments[0], arguments[1])
+    if name == "admit":
+        return admit(arguments[0], arguments[1])
+    if name == "summary":
+        return summary(arguments[0])
+    return events.canonical(arguments[0])
+
+
+def long_sum(name: str, text: str, told: object = None) -> str:
+    """Work out a sum of `LONG_SUMS` for a page.
+
+    Parameters:  name: of the sum · text: its argument as JSON · told: function that is called with the share done as
+                 text, "0" to "1", now and then; or None
+    Returns:     JSON text as `call`
+    """
+    def tell(share):
+        if told is not None:
+            told(str(share))
+
+    return _in_text(_summed, name, [json.loads(text), tell])
+
+
+def _summed(name, arguments):
+    for known, module, function in LONG_SUMS:
+        if known == name:
+            found = __import__(_package() + "." + module, None, None, [function])
+            return getattr(found, function)(arguments[0], arguments[1])
+    raise CoreError("not-a-choice", "name")
+
+
+def _in_text(work, name, arguments):
     try:
-        if name == "match":
-            value = match(arguments[0])
-        elif name == "handle":
-            value = handle(arguments[0], arguments[1])
-        elif name == "admit":
-            value = admit(arguments[0], arguments[1])
-        elif name == "summary":
-            value = summary(arguments[0])
-        else:
-            value = events.canonical(arguments[0])
+        value = work(name, arguments)
     except CoreError as error:
         return json.dumps({"ok": False, "code": error.code, "field": error.field, "sentence": words.sentence(error)})
     return json.dumps({"ok": True, "value": value})
