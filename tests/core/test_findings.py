@@ -591,7 +591,7 @@ def test_when_everything_is_answered_it_says_so():
 def test_a_clear_lead_needs_the_guards_done():
     answers = [["I1", "slap"], ["I2", "hot_idle"], ["I3", "charging"], ["C28", "none"], ["C11", "free"], ["C12", "buzz"]]
     assert findings.rank(answers, known(), TABLE)["clear"] and findings.next_check(answers, known(), TABLE, [])["clear"]
-    no_pulley = [["I1", "whine"], ["I2", "load"], ["I3", "steering"], ["C25", "moan"], ["C16", "wet"]]
+    no_pulley = [["I1", "whine"], ["I2", "load"], ["I3", "steering"], ["C25", "moan"], ["C16", "rough"]]
     assert findings.rank(no_pulley, known(), TABLE)["clear"]
     assert findings.rank(no_pulley, known(), TABLE, None, ["belt_off"])["guards"] == ["C11"]
     assert not findings.rank(no_pulley, known(), TABLE, None, ["belt_off"])["clear"]
