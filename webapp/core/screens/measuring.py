@@ -5,7 +5,11 @@ from .. import forms
 from .. import numbers
 from .. import reply
 from .. import units
+from .. import words
 from ..errors import CoreError
+
+# With these the tensioner's own marks decide, so that a reading is a second look only.
+MARKS_DECIDE = ["automatic", "automatic_set", "hydraulic", "two_arm"]
 
 
 def knows(job: dict, loop: str) -> bool:
@@ -29,6 +33,19 @@ def gate_first(request: dict, given: dict):
     if given["job"]["gate"] is None:
         return reply.go("/jobs/" + given["job"]["id"] + "/gate?next=" + request["path"])
     return None
+
+
+def turned_away(request: dict, given: dict, parameter: str = "", choices: str = ""):
+    """Return the answer for a belt or a choice that is not there, or for safety questions still open; None to go on.
+
+    Parameters:  request, given: of the screen, with the job · parameter: of the address, one that has to be a choice; "" for
+                 none · choices: key in words.CHOICES
+    """
+    if not knows(given["job"], request["params"]["loop"]):
+        return no_such_belt()
+    if parameter and not words.is_choice(choices, request["params"][parameter]):
+        return no_such_belt()
+    return gate_first(request, given)
 
 
 def frame(given: dict, loop: str, title: str) -> dict:
@@ -61,6 +78,15 @@ def target_of(job: dict, loop: str):
         if entry["loop"] == loop:
             last = entry
     return last
+
+
+def belt_on(job: dict, loop: str):
+    """Return the data of the belt that is on: the new one, else the old one; None while neither is recorded.
+
+    Parameters:  job: the folded job · loop: "1".."3"
+    """
+    entry = card.belt_of(job, loop, "new") or card.belt_of(job, loop, "old")
+    return entry["data"] if entry else None
 
 
 def query_as_form(request: dict) -> dict:
@@ -109,6 +135,14 @@ def shown(quantity) -> str:
     Parameters:  quantity: {"value", "unit"} or None
     """
     return quantity["value"] + " " + quantity["unit"] if quantity else ""
+
+
+def window(data: dict) -> str:
+    """Return a target as one line, such as "300 to 560 N".
+
+    Parameters:  data: with its "low" and "high" quantities of force
+    """
+    return data["low"]["value"] + " to " + shown(data["high"])
 
 
 def measure(name: str, label: str, typed, unit: str, offered: list, errors: dict, hint: str = "") -> dict:

@@ -7,7 +7,8 @@ from .. import reply
 from .. import units
 from .. import words
 from ..errors import CoreError
-from . import belts as belt_screens
+from . import beltpair
+from . import beltwords
 from . import measuring
 from . import spanform
 
@@ -75,11 +76,11 @@ def marking(request: dict, given: dict) -> dict:
     tensioner = forms.asked(request, "tensioner")
     if not words.is_choice("tensioner", tensioner):
         tensioner = "unknown"
-    reads = [belt_screens.marking_words(first), belt_screens.marking_words(second)]
+    reads = [beltwords.marking_words(first), beltwords.marking_words(second)]
     verdict, reasons = None, []
     if reads[0]["state"] == "read" and reads[1]["state"] == "read":
         found = belts.compare(belts.parse(first), belts.parse(second), tensioner)
-        verdict, reasons = belt_screens.verdict_of(found), found["sentences"]
+        verdict, reasons = beltpair.verdict_of(found), found["sentences"]
     errors = {}
     context = {"title": "Quick sum: a marking", "reads": reads, "verdict": verdict, "reasons": reasons,
                "marking": forms.field("marking", "What is printed on the belt?", first, errors,
