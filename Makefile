@@ -3,6 +3,8 @@
 
 PYTHON ?= python3
 PORT ?= 8080
+# Test modules run side by side, the slow ones (in the browser) first; 0 runs them in this process.
+WORKERS ?= auto
 BIN := .venv/bin
 DEMO := demo_db/data
 
@@ -16,7 +18,7 @@ demo-fresh: .venv/app.stamp
 
 test: .venv/test.stamp
 	$(BIN)/python tools/ensure_chromium.py
-	$(BIN)/python -m pytest $(ARGS)
+	$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder $(ARGS)
 
 bench: .venv/test.stamp
 	$(BIN)/python tools/ensure_chromium.py

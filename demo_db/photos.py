@@ -144,7 +144,7 @@ def _ray(x, y, length, degrees):
 
 def _photograph(picture, rng):
     """One lamp to the side, a soft lens, grain; then JPEG, which holds nothing but the picture."""
-    picture = picture.resize((WIDTH, HEIGHT), Image.Resampling.LANCZOS)
+    picture = picture.reduce(SCALE)
     lamp = Image.radial_gradient("L").resize((WIDTH * 2, HEIGHT * 2)).point(lambda v: 255 - v * 3 // 4)
     x, y = rng.randrange(WIDTH // 3, WIDTH * 2 // 3), rng.randrange(HEIGHT // 3, HEIGHT * 2 // 3)
     lamp = lamp.crop((x, y, x + WIDTH, y + HEIGHT))

@@ -179,7 +179,7 @@ def kill_during_a_sync(server, phone, client, job, pause):
     thread.join()
 
 
-def test_killed_twenty_times_during_a_sync(chromium, demo_copy):
+def test_killed_twenty_times_during_a_sync(chromium, demo_copy, record_property):
     rng = random.Random(SEED)
     with flow.serving(demo_copy) as server:
         phone = flow.Hand(chromium.new_context(**flow.PHONE), server)
@@ -196,8 +196,8 @@ def test_killed_twenty_times_during_a_sync(chromium, demo_copy):
             cut_short += bool(left)
             answers_lost += bool(left & set(ids_of(server.events(written[-1][0])))) or len(client.stored()) < count(server, client.job)
             nothing_lost_or_doubled(server, client, written, left)
-        print(f"{ROUNDS} kills: the worker was cut short {cut_short} times; after {answers_lost} of them the server held "
-              f"entries whose answer never came; the client had made {len(client.made)}.")
+        record_property(f"{ROUNDS} kills", f"the worker was cut short {cut_short} times; after {answers_lost} of them the "
+                        f"server held entries whose answer never came; the client had made {len(client.made)}")
         # Without these the kills came at moments that prove nothing.
         assert cut_short >= ROUNDS // 2 and answers_lost > 0
 

@@ -47,11 +47,9 @@ def coverage(ends, draws=DRAWS):
 
 
 @pytest.fixture
-def report(record_property, capsys):
+def report(record_property):
     def say(name, figures):
-        record_property(name, figures)
-        with capsys.disabled():
-            print("\n  coverage, %s: %.1f %% inside, truth below %.1f %%, above %.1f %%" % (name, *[100 * f for f in figures]))
+        record_property("coverage, " + name, "%.1f %% inside, truth below %.1f %%, above %.1f %%" % tuple(100 * f for f in figures))
     return say
 
 
