@@ -38,6 +38,14 @@ def asked(request: dict, name: str) -> str:
     return ""
 
 
+def filled(pairs: list) -> dict:
+    """Return a request whose form holds what is recorded, so that a page is built from it as from what was typed.
+
+    Parameters:  pairs: [[field, text], ...]
+    """
+    return {"method": "GET", "path": "", "query": [], "form": pairs}
+
+
 def local_path(text: str, otherwise: str) -> str:
     """Return a path of this app, or the other one when the text leads elsewhere.
 

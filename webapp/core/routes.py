@@ -5,6 +5,7 @@ segment. `needs` names the records the host fetches before it calls the function
   job      the folded job named by {job}             board   summaries of the jobs this host holds
   people   who may be named                          shop    the workshop's settings
   found    the job that a tag or typed code names    outbox  what this device has not sent
+  drives   the saved drives, the newest first        drive   the saved drive named by {drive}, else by the field `saved`
 A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
 """
 
@@ -21,6 +22,25 @@ TABLE = [
     ("GET", "/jobs/{job}/{loop}/tension/_result", ("job", "shop"), "tension", "result_fragment"),
     ("GET", "/jobs/{job}/{loop}/tension/{method}", ("job", "people", "shop"), "tension", "show"),
     ("POST", "/jobs/{job}/{loop}/tension/{method}", ("job", "people", "shop"), "tension", "save"),
+    ("GET", "/drives", ("drives", "people"), "library", "choose"),
+    ("GET", "/drives/_list", ("drives", "people"), "library", "choose_list"),
+    ("GET", "/drives/{drive}", ("drive", "people", "shop"), "library", "show"),
+    ("GET", "/drives/{drive}/file", ("drive", "people"), "library", "export"),
+    ("GET", "/jobs/{job}/{loop}/drive/file", ("job",), "library", "ask_file"),
+    ("POST", "/jobs/{job}/{loop}/drive/file", ("job",), "library", "take_file"),
+    ("GET", "/jobs/{job}/{loop}/drive", ("job", "people", "shop"), "driveform", "overview"),
+    ("POST", "/jobs/{job}/{loop}/drive", ("job", "people", "shop"), "driveform", "change"),
+    ("GET", "/jobs/{job}/{loop}/drive/_spots", ("job", "shop"), "driveplace", "fragment"),
+    ("GET", "/jobs/{job}/{loop}/drive/copy", ("job", "people", "drives"), "driveform", "choose"),
+    ("POST", "/jobs/{job}/{loop}/drive/copy", ("job", "people", "drives", "drive"), "driveform", "copy"),
+    ("GET", "/jobs/{job}/{loop}/drive/about", ("job", "shop"), "drivedata", "show_about"),
+    ("POST", "/jobs/{job}/{loop}/drive/about", ("job", "shop"), "drivedata", "save_about"),
+    ("GET", "/jobs/{job}/{loop}/drive/belt", ("job", "shop"), "drivedata", "show_belt"),
+    ("POST", "/jobs/{job}/{loop}/drive/belt", ("job", "shop"), "drivedata", "save_belt"),
+    ("GET", "/jobs/{job}/{loop}/drive/tensioner", ("job", "shop"), "drivetensioner", "show"),
+    ("POST", "/jobs/{job}/{loop}/drive/tensioner", ("job", "shop"), "drivetensioner", "save"),
+    ("GET", "/jobs/{job}/{loop}/drive/pulleys/{pulley}", ("job", "shop"), "drivepulley", "show"),
+    ("POST", "/jobs/{job}/{loop}/drive/pulleys/{pulley}", ("job", "shop"), "drivepulley", "save"),
     ("GET", "/sums", (), "sums", "choose"),
     ("GET", "/sums/span", ("shop",), "sums", "span"),
     ("GET", "/sums/_result", ("shop",), "sums", "result_fragment"),

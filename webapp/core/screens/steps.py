@@ -3,6 +3,7 @@
 from .. import card
 from .. import events
 from .. import forms
+from .. import library
 from .. import reply
 from .. import times
 from .. import words
@@ -47,7 +48,7 @@ def _form(job, place, typed, reading, status):
     errors = reading.errors if reading else {}
     ask = _ASK[step]
     base = card.step_path(job, loop, step)
-    if step in ("belts", "tension"):
+    if step in ("drive", "belts", "tension"):
         base = "/jobs/" + job["id"] + "/" + loop + "/step/" + step
     entry = card.standing_step(job, loop, step)
     context = {
@@ -149,6 +150,9 @@ def _described(entry, job):
         return words.label("step", data["step"]) + ": " + (data["text"] if kind == "step_recorded" else data["reason"])
     if kind == "booked_in":
         return data["registration"] + ", " + data["complaint"]
+    if kind == "drive_recorded":
+        belt = library.belt_words(data["drive"])
+        return data["name"] + (", " + belt if belt else "") + ": " + library.pulley_words(data["drive"])
     if kind == "belt_recorded":
         return words.label("belt_place", data["place"]) + (": " + data["marking"] if data["marking"] else "")
     if kind == "span_read":
@@ -196,15 +200,20 @@ def _entry(entry, job, given):
                     else "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"]}
 
 
+# Recorded whole with each answer.
+_BIT_BY_BIT = ["facts_recorded", "drive_recorded"]
+
+
 def _joined(entries):
-    """Put entries on the facts together that follow and replace each other: the screens record one for each answer.
+    """Put entries on the facts, or on one drive, together that follow and replace each other: the screens record one
+    for each answer.
 
     Returns [[entry, ...], ...]. Entries of two people, or of which only some are sent, verified or late, stay apart.
     """
     groups = []
     for entry in entries:
         before = groups[-1][-1] if groups else None
-        if before is not None and entry["kind"] == "facts_recorded" and entry["replaces"] == before["id"] \
+        if before is not None and entry["kind"] in _BIT_BY_BIT and entry["replaces"] == before["id"] \
                 and _standing_of(entry) == _standing_of(before):
             groups[-1].append(entry)
         else:
