@@ -49,6 +49,8 @@ class Served:
         self._process = None
 
     def start(self):
+        if self._process is not None:
+            return
         command = [sys.executable, "-c", "from webapp.cli import main; main()", "serve", "--demo", "--data", str(self.data),
                    "--port", str(self.port), "--https-port", str(self.secure_port), "--name", "localhost",
                    "--bind", "127.0.0.1"]
@@ -64,7 +66,7 @@ class Served:
         return False
 
     def end(self, number=signal.SIGTERM):
-        """Cut the network: politely, or with SIGKILL as a power cut does."""
+        """Cut the network: politely, or with SIGKILL as a power cut does. `start` brings it back."""
         if self._process is not None:
             self._process.send_signal(number)
             self._process.wait(30)
@@ -185,6 +187,13 @@ class Hand:
     def sync(self):
         self.page.evaluate("navigator.serviceWorker.controller.postMessage({kind: 'sync'})")
 
+    def send_all(self):
+        """Sync until nothing is unsent; the words on the page may tell an earlier state."""
+        self.sync()
+        self.wait_until("""async () => {
+            const { events, photos } = await (await fetch("/outbox/unsent.json")).json();
+            return events.length + photos.length === 0; }""")
+
     def out_of_reach(self):
         """This device alone gets no answer; the others do."""
         self.context.route("**/sync/**", lambda route: route.abort())
@@ -204,13 +213,23 @@ class Hand:
         return file["events"], [photo["sha256"] for photo in file["photos"]]
 
     def fetch(self, path, form=None):
-        """Ask as the page's scripts do, or send a form; return [status, text]."""
+        """Ask as the page's scripts do, or send a form, a dict or a list of pairs; return [status, text]."""
         return self.page.evaluate(
             """async ([path, form]) => {
                 const answer = await fetch(path, form ? { method: "POST", body: new URLSearchParams(form) } : {});
                 return [answer.status, await answer.text()]; }""", [path, form])
 
     # ---- the work ----
+
+    def through_the_gate(self, registration):
+        """Book a car in, with its facts and safety questions in one form each; the whole-job test answers them on screen."""
+        job = self.book(registration, "Squeals when cold")
+        facts = dict(FACTS, name1="Main belt", marks1="none", pin_hole1="no")
+        gate = [["voltage", "12"], ["start_stop", "none"], *[["confirmed", line] for line in jobs.GATE]]
+        for page, form in (("facts", facts), ("gate", gate)):
+            assert self.fetch(f"/jobs/{job}/{page}", form)[0] == 200
+        self.send_all()
+        return job
 
     def sign_in(self, key):
         person, _name, pin = self.server.people[key]

@@ -17,15 +17,30 @@ def opened(chromium, demo_workshop):
         yield pair
 
 
-@pytest.mark.outside("axe-core 4.12.1")
-def test_axe_finds_nothing_on_any_screen(opened):
-    found = []
-    # Two of the four looks hold both widths and both schemes; `make bench` looks at all four.
-    for path in screens.every_screen(*opened):
+@pytest.fixture(scope="module")
+def found(opened):
+    """What each check finds, every screen opened once."""
+    server, page = opened
+    by_axe, by_size = [], []
+    for path in screens.every_screen(server, page):
+        # Two of the four looks hold both widths and both schemes; `make bench` looks at all four.
         for name, *look in (PHONE_LIGHT, DESK_DARK):
-            screens.look(opened[1], *look)
-            found += [(path, name, *one) for one in screens.violations(opened[1])]
-    assert not found
+            screens.look(page, *look)
+            by_axe += [(path, name, *one) for one in screens.violations(page)]
+        for width in (390, 320):
+            screens.look(page, width, 844, "light")
+            by_size += [(path, width, "sticks out", one) for one in screens.sticks_out(page)]
+            by_size += [(path, width, "too small", one) for one in screens.too_small(page)]
+    return by_axe, by_size
+
+
+@pytest.mark.outside("axe-core 4.12.1")
+def test_axe_finds_nothing_on_any_screen(found):
+    assert not found[0]
+
+
+def test_main_actions_fit_a_glove_key_numbers_are_large_and_nothing_scrolls_sideways(found):
+    assert not found[1]
 
 
 def test_these_checks_find_what_is_wrong(opened):
@@ -42,14 +57,3 @@ def test_these_checks_find_what_is_wrong(opened):
         document.querySelector("#thin").style.cssText = "display: block; height: 75px";
         document.querySelector("#wide").style.width = "2000px" """)
     assert len(screens.too_small(page)) == 2 and screens.sticks_out(page)
-
-
-def test_main_actions_fit_a_glove_key_numbers_are_large_and_nothing_scrolls_sideways(opened):
-    server, page = opened
-    found = []
-    for path in screens.every_screen(server, page):
-        for width in (390, 320):
-            screens.look(page, width, 844, "light")
-            found += [(path, width, "sticks out", one) for one in screens.sticks_out(page)]
-            found += [(path, width, "too small", one) for one in screens.too_small(page)]
-    assert not found

@@ -5,6 +5,7 @@ Each time the same: a sentence where it belongs, what was typed still there, not
 
 import contextlib
 import http.server
+import shutil
 import threading
 
 import pytest
@@ -15,14 +16,37 @@ from tests.browser.test_worker import fill
 from webapp import store
 
 
-@pytest.fixture
-def server(demo_copy):
-    with flow.serving(demo_copy) as server:
+@pytest.fixture(scope="module")
+def shared_server(demo_workshop, tmp_path_factory):
+    with flow.serving(shutil.copytree(demo_workshop, tmp_path_factory.mktemp("bad_day") / "data")) as server:
         yield server
 
 
+@pytest.fixture(scope="module")
+def shared_phone(chromium, shared_server):
+    phone = flow.Hand(chromium.new_context(**flow.PHONE), shared_server)
+    phone.sign_in("mara")
+    yield phone
+    phone.context.close()
+
+
 @pytest.fixture
-def phone(chromium, server):
+def server(shared_server):
+    """The workshop of this module, in reach."""
+    shared_server.start()
+    return shared_server
+
+
+@pytest.fixture
+def phone(shared_phone, server):
+    """The technician's phone, with everything sent; for tests that leave it as it was."""
+    shared_phone.open("/jobs")
+    shared_phone.send_all()
+    return shared_phone
+
+
+@pytest.fixture
+def new_phone(chromium, server):
     phone = flow.Hand(chromium.new_context(**flow.PHONE), server)
     phone.sign_in("mara")
     yield phone
@@ -31,12 +55,7 @@ def phone(chromium, server):
 
 def through_the_gate(phone, registration):
     """A job whose drive is known and whose safety questions are answered; without network from then on."""
-    job = phone.book(registration, "Squeals when cold")
-    phone.next()
-    phone.facts()
-    phone.open(f"/jobs/{job}/gate")
-    phone.gate()
-    phone.wait_sent()
+    job = phone.through_the_gate(registration)
     phone.server.end()
     return job
 
@@ -180,7 +199,8 @@ def test_a_picture_into_which_the_browser_wrote_notes_is_taken_in_without_them(p
     assert flow.stored_photo(phone.server, name)
 
 
-def test_a_picture_that_the_server_refuses_holds_up_nothing_else(phone, chromium):
+def test_a_picture_that_the_server_refuses_holds_up_nothing_else(new_phone, chromium):
+    phone = new_phone
     job = phone.book("BD 1320", "Squeals when cold")
     assert fill(phone, 300) == 201, "the worker asks only whether the name fits"
     other = flow.Hand(chromium.new_context(**flow.PHONE), phone.server)
@@ -220,42 +240,14 @@ def test_an_unknown_and_a_voided_tag_say_what_to_do(phone):
     assert len(phone.unsent()[0]) == 2
 
 
-def test_wrong_pins_wait_longer_and_a_restart_does_not_help(phone):
-    person = phone.server.people["ruben"][0]
-
-    def attempt(pin):
-        phone.open(f"/signin?person={person}")
-        phone.fill(pin=pin)
-        phone.save()
-        return phone.page.locator("#pin-error").inner_text()
-
-    assert attempt("0000") == "That PIN is not right."
-    seen = 0
-    while seen < 2:
-        said = attempt("0000")
-        seen += "Too many wrong PINs" in said
-    phone.server.end()
-    # Twenty wrong ones have already gone by: the wait is at its longest, and outlasts any restart.
-    db = store.connect(phone.server.data / "spanwright.db")
-    with store.writing(db):
-        db.execute("UPDATE pin_tries SET wrong = 20, not_before = 0 WHERE person = ?", [person])
-    db.close()
-    phone.server.start()
-    assert attempt("0000") == "That PIN is not right."
-    phone.server.end()
-    phone.server.start()
-    assert "Too many wrong PINs. Wait" in attempt(phone.server.people["ruben"][2])
-    phone.open("/jobs")
-    assert "Mara Tiller" in phone.page.locator(".top-who").inner_text()
-
-
 # The clock of the worker alone: the server's stays right.
 FAST = """() => { const Real = Date;
   globalThis.Date = class extends Real { constructor(...given) { if (given.length) super(...given);
     else super(Real.now() + 2 * 24 * 3600 * 1000); } }; }"""
 
 
-def test_a_clock_two_days_fast_is_taken_as_it_is_and_orders_nothing(phone, chromium):
+def test_a_clock_two_days_fast_is_taken_as_it_is_and_orders_nothing(new_phone, chromium):
+    phone = new_phone
     phone.context.service_workers[0].evaluate(FAST)
     job = phone.book("BD 1500", "Squeals when cold")
     phone.wait_sent()
@@ -304,8 +296,9 @@ def another_site():
         site.shutdown()
 
 
-def test_another_sites_form_changes_nothing_although_a_worker_answers(phone):
+def test_another_sites_form_changes_nothing_although_a_worker_answers(new_phone):
     """The worker is handed navigations from any site and keeps entries by itself, so it has to be the one to refuse."""
+    phone = new_phone
     job = phone.book("BD 1600", "Squeals when cold")
     phone.wait_sent()
     phone.sign_in("ruben")
@@ -331,3 +324,33 @@ def test_another_sites_form_changes_nothing_although_a_worker_answers(phone):
     assert len(phone.server.events(job)) == before
     phone.open("/signin")
     assert "Eve" not in phone.text()
+
+
+# The last one: nobody signs in as Ruben after it for a while.
+def test_wrong_pins_wait_longer_and_a_restart_does_not_help(phone):
+    person = phone.server.people["ruben"][0]
+
+    def attempt(pin):
+        phone.open(f"/signin?person={person}")
+        phone.fill(pin=pin)
+        phone.save()
+        return phone.page.locator("#pin-error").inner_text()
+
+    assert attempt("0000") == "That PIN is not right."
+    seen = 0
+    while seen < 2:
+        said = attempt("0000")
+        seen += "Too many wrong PINs" in said
+    phone.server.end()
+    # Twenty wrong ones have already gone by: the wait is at its longest, and outlasts any restart.
+    db = store.connect(phone.server.data / "spanwright.db")
+    with store.writing(db):
+        db.execute("UPDATE pin_tries SET wrong = 20, not_before = 0 WHERE person = ?", [person])
+    db.close()
+    phone.server.start()
+    assert attempt("0000") == "That PIN is not right."
+    phone.server.end()
+    phone.server.start()
+    assert "Too many wrong PINs. Wait" in attempt(phone.server.people["ruben"][2])
+    phone.open("/jobs")
+    assert "Mara Tiller" in phone.page.locator(".top-who").inner_text()
