@@ -3,9 +3,9 @@
 import uuid
 from urllib.parse import urlencode
 
-from flask import Blueprint, abort, redirect, render_template, request
+from flask import Blueprint, Response, abort, redirect, render_template, request
 
-from . import context, devices, people, store
+from . import context, devices, drives, people, store
 from .core import door, routes, words
 from .core.errors import CoreError
 
@@ -40,6 +40,10 @@ def given_for(needs: list, params: dict) -> dict:
             given["found"] = _found(db, params)
         elif need == "outbox":
             given["outbox"] = NOTHING_WAITS
+        elif need == "drives":
+            given["drives"] = drives.listed(db)
+        elif need == "drive":
+            given["drive"] = drives.get(db, params.get("drive") or request.values.get("saved", ""))
     return given
 
 
@@ -71,6 +75,9 @@ def carry_out(reply: dict):
         return _record(reply["events"], reply["goto"])
     if reply["do"] == "be":
         return _be(reply["person"], reply["goto"])
+    if reply["do"] == "file":
+        return Response(reply["text"], mimetype=reply["type"],
+                        headers={"Content-Disposition": f'attachment; filename="{reply["name"]}"'})
     return redirect(reply["goto"], 303)
 
 

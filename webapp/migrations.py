@@ -124,3 +124,39 @@ def m004_shop(db):
             changed_at TEXT NOT NULL
         ) STRICT;
     """)
+
+
+@steps()
+def m005_saved_drives(db):
+    """The saved drives: those of jobs, made from the log and rebuilt at will, and those that the office took in."""
+    db.executescript("""
+        CREATE TABLE drives (
+            id TEXT PRIMARY KEY,
+            job TEXT NOT NULL REFERENCES jobs (id),
+            received TEXT NOT NULL,
+            content TEXT NOT NULL CHECK (json_valid(content))
+        ) STRICT;
+        CREATE INDEX drives_job ON drives (job);
+        CREATE TABLE drive_files (
+            id TEXT PRIMARY KEY,
+            received TEXT NOT NULL,
+            content TEXT NOT NULL CHECK (json_valid(content)),
+            taken_by TEXT NOT NULL
+        ) STRICT;
+        CREATE TABLE drive_files_withdrawn (
+            id TEXT PRIMARY KEY REFERENCES drive_files (id),
+            withdrawn_by TEXT NOT NULL,
+            withdrawn_at TEXT NOT NULL
+        ) STRICT;
+        CREATE VIEW library AS
+            SELECT id, job, received, content FROM drives
+            UNION ALL
+            SELECT id, '', received, content FROM drive_files WHERE id NOT IN (SELECT id FROM drive_files_withdrawn);
+    """)
+    for table in ("drive_files", "drive_files_withdrawn"):
+        for change in ("UPDATE", "DELETE"):
+            db.executescript(f"""
+                CREATE TRIGGER {table}_no_{change.lower()} BEFORE {change} ON {table} BEGIN
+                    SELECT RAISE(ABORT, 'what the office took in never changes');
+                END;
+            """)

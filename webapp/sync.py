@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, jsonify, request
 
-from . import context, devices, people, photos, store, strict_json
+from . import context, devices, drives, people, photos, store, strict_json
 from .core import words
 from .core.errors import CoreError
 
@@ -11,6 +11,8 @@ blueprint = Blueprint("sync", __name__, url_prefix="/sync")
 # A phone sends at most 50 entries at once; twice that is plenty.
 MAX_BATCH = 100
 MAX_ASKED = 1000
+# A phone tells all of the library that it holds.
+MAX_DRIVES = 20000
 # A phone gets a closed job while its last entry is this new, and keeps it for so long.
 GIVEN_DAYS, KEPT_DAYS = 30, 60
 
@@ -34,8 +36,8 @@ def _list(key, most):
     return body[key]
 
 
-def _texts(key):
-    return [item for item in _list(key, MAX_ASKED) if isinstance(item, str) and len(item) <= 64]
+def _texts(key, most=MAX_ASKED):
+    return [item for item in _list(key, most) if isinstance(item, str) and len(item) <= 64]
 
 
 def _number(name, otherwise):
@@ -63,7 +65,7 @@ def send():
 @blueprint.get("/pull")
 def pull():
     page = store.pull(context.database(), _number("after", 0), _number("limit", 200), context.now(-GIVEN_DAYS))
-    return jsonify(dict(page, forget=context.now(-KEPT_DAYS)))
+    return jsonify(dict(page, forget=context.now(-KEPT_DAYS), drives=drives.seal(context.database())))
 
 
 @blueprint.get("/job/<job>")
@@ -74,6 +76,11 @@ def job(job):
 @blueprint.post("/photos")
 def lacking_photos():
     return jsonify({"lacking": [name for name in _texts("hashes") if not photos.held(name)]})
+
+
+@blueprint.post("/drives")
+def saved_drives():
+    return jsonify(drives.lacking(context.database(), _texts("ids", MAX_DRIVES)))
 
 
 @blueprint.get("/reference")

@@ -22,6 +22,9 @@ export const SENTENCES = {
   refused: "The picture was not taken in. It is still here; try again, or take another.",
   signIn: "The picture was not taken in: this device is not signed in. It is still here; sign in on another page, then try again.",
 
+  driveTooLarge: "That file is too large to be one drive.",
+  driveUnread: "That file could not be read. Choose it again, or paste its text below.",
+
   starting: "Starting the camera…",
   aim: "Hold the tag inside the frame.",
   looking: "Looking for a tag in the photo…",

@@ -5,15 +5,22 @@ every POST row with an empty form. Add to `ASKED` what these do not reach (a goo
 `PAGES` the contexts of templates that no screen function shows.
 """
 
+from tests.core import drive_samples
 from webapp import people, shop, store
-from webapp.core import routes, words
+from webapp.core import drive_entry, drive_file, library, routes, words
 
 NOW = "2026-03-20T08:05:00Z"
 IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
 
+# One saved drive that stands on no job, with signs that a page has to escape.
+_DATA = {"name": "Van 2.0 <b>diesel</b> & “six” ribs", "engine": "L4 2.0", "origin": "tape", "copied_from": None, "shared": True,
+         "drive": drive_entry.from_drive(drive_samples.load("automatic"))}
+SAVED = library.saved(IDS[5], _DATA, ["", "Ada <i>", "2026-03-01T08:05:00Z", "2026-03-01T08:06:00Z"])
+DRIVE_FILE = drive_file.write(SAVED, "Ada <i>")
+
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
-              "method": ["pluck", "press"],
+              "method": ["pluck", "press"], "drive": [IDS[5]],
               "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
@@ -39,6 +46,11 @@ ASKED = [
     ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),
     ("POST", "/jobs/{job}/1/tension/pluck", [], READING),
     ("GET", "/jobs/{job}/withdraw", [["event", "{last}"]], []),
+    ("GET", "/drives", [["q", "VAN six"]], []),
+    ("GET", "/drives/_list", [["q", "<b>none</b>"]], []),
+    ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE], ["shared", "yes"]]),
+    ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "NaN")], ["shared", "no"]]),
+    ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),
 ] + [("GET", "/jobs/{job}/1/belts/old", [["step", step]], []) for step in ("marking", "ribs", "length", "wear", "photo")]
 
 OUTBOX = {"waiting": 2, "photos": 1, "last_sync": "2026-03-20T07:00:00Z",
@@ -68,7 +80,8 @@ def requests(folder) -> list:
         board = store.board(db)
         fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board,
                  "people": people.listed(db), "shop": dict(shop.load(db), origin="https://spanwright.example"),
-                 "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX}
+                 "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX,
+                 "drives": [{key: SAVED[key] for key in SAVED if key != "data"}], "drive": SAVED}
         logs = {summary["id"]: store.job_events(db, summary["id"]) for summary in board}
     finally:
         db.close()

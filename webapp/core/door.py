@@ -81,10 +81,17 @@ def summary(job_events: list) -> dict:
     return card.summary(events.fold(job_events))
 
 
+def drives(job_events: list) -> list:
+    """Return the saved drives that stand on a job (see `library.of_job`)."""
+    # Imported here: a worker asks this only where a drive waits to be sent.
+    from . import library
+    return library.of_job(events.fold(job_events))
+
+
 def call(name: str, text: str) -> str:
     """Answer the phone's worker.
 
-    Parameters:  name: "match", "handle", "admit", "summary" or "canonical" · text: JSON list of arguments
+    Parameters:  name: "match", "handle", "admit", "summary", "drives" or "canonical" · text: JSON list of arguments
     Returns:     JSON text of {"ok": true, "value": ...} or {"ok": false, "code", "field", "sentence"}
     """
     return _in_text(_called, name, json.loads(text))
@@ -99,6 +106,8 @@ def _called(name, arguments):
         return admit(arguments[0], arguments[1])
     if name == "summary":
         return summary(arguments[0])
+    if name == "drives":
+        return drives(arguments[0])
     return events.canonical(arguments[0])
 
 

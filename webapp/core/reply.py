@@ -21,6 +21,11 @@ def be(person: str, goto: str) -> dict:
     return {"do": "be", "person": person, "goto": goto}
 
 
+def file(name: str, kind: str, text: str) -> dict:
+    """Give out a file of the device's records under a name of its own; kind: its media type."""
+    return {"do": "file", "name": name, "type": kind, "text": text}
+
+
 def missing(what: str) -> dict:
     """Say plainly that something is not here (404)."""
     return page("missing.html", {"title": "Not found", "what": what}, 404)

@@ -75,6 +75,10 @@ async function carryOut(me, asked, needs, params, build, wrote) {
     const frame = frameOf(me, unsent, asked.path, build);
     return html(await render(reply.template, { ...reply.context, frame }), reply.status);
   }
+  if (reply.do === "file") {
+    return new Response(reply.text, { headers: { ...pageHeaders, "Content-Type": reply.type, "Cache-Control": "no-store",
+                                                 "Content-Disposition": `attachment; filename="${reply.name}"` } });
+  }
   if (reply.do === "be") {
     await records.set({ who: reply.person, verified: false, adopt: false });
   } else if (reply.do === "record") {
@@ -99,6 +103,8 @@ async function fetchGiven(me, needs, params, asked) {
     shop: () => { given.shop = me.shop; },
     found: async () => { given.found = await records.found(searched(params, asked)); },
     outbox: async () => { given.outbox = await records.outbox(); },
+    drives: async () => { given.drives = (await records.drives()).map(({ data, ...row }) => row); },
+    drive: async () => { given.drive = (await records.drive(params.drive ?? fieldOf("saved", asked))) ?? null; },
   };
   await Promise.all(needs.map((need) => fetchers[need]()));
   return given;
@@ -106,17 +112,27 @@ async function fetchGiven(me, needs, params, asked) {
 
 // A tag's token or a typed code stands in the path, the query or the form.
 function searched(params, asked) {
-  const first = (wanted) => params[wanted] ?? [...asked.query, ...asked.form].find(([name]) => name === wanted)?.[1] ?? "";
+  const first = (wanted) => params[wanted] ?? fieldOf(wanted, asked);
   return { token: first("token"), code: first("code") };
+}
+
+function fieldOf(wanted, asked) {
+  return [...asked.query, ...asked.form].find(([name]) => name === wanted)?.[1] ?? "";
 }
 
 async function keep(events, firstN, dropped) {
   const jobs = [...new Set(events.map((event) => event.job))];
-  const summaries = await Promise.all(jobs.map(async (job) => {
+  const digests = await Promise.all(jobs.map(async (job) => {
     const old = await records.eventsOf(job);
-    return call("summary", [...old, ...events.filter((event) => event.job === job)]);
+    return digest([...old, ...events.filter((event) => event.job === job)]);
   }));
-  await records.keep(events, firstN + events.length, summaries, dropped);
+  await records.keep(events, firstN + events.length, digests, dropped);
+}
+
+/** What follows from a job's entries and is kept beside them: { summary, drives }. */
+export async function digest(events) {
+  const withDrives = events.some(({ kind }) => kind === "drive_recorded");
+  return { summary: await call("summary", events), drives: withDrives ? await call("drives", events) : [] };
 }
 
 function frameOf(me, waiting, path, build) {

@@ -3,7 +3,7 @@
 import { openDB } from "../../vendor/idb/index.js";
 
 const NAME = "spanwright";
-const VERSION = 1;
+const VERSION = 2;
 const OPEN_MS = 8000;
 // What browsers call a connection that was lost, mostly after the app was in the background.
 const LOST = ["InvalidStateError", "UnknownError"];
@@ -16,7 +16,10 @@ export class StorageFull extends Error {}
 function open() {
   opened ??= Promise.race([
     openDB(NAME, VERSION, {
-      upgrade(db) {
+      upgrade(db, before) {
+        // The saved drives: those of this device's jobs follow from its entries, the others come from the server.
+        if (before < 2) db.createObjectStore("drives", { keyPath: "id" }).createIndex("job", "job");
+        if (before) return;
         const events = db.createObjectStore("events", { keyPath: "id" });
         events.createIndex("job", "job");
         events.createIndex("state", "state");
@@ -98,6 +101,8 @@ export function about() {
                    mark: 0, mark_hash: "",
                    // The server turned out to lack what it once had, and has not been offered it again.
                    put_back: false,
+                   // What the server said of the library when it was last taken in whole.
+                   drives_seal: "",
                    // The server's next word on who is signed in counts, until a person is picked here.
                    adopt: true };
     keys.forEach((key, i) => { meta[key] = values[i]; });
@@ -141,23 +146,33 @@ function jobRow(summary) {
            code: (summary.code ?? "").replaceAll(" ", "") };
 }
 
-/** Keep new entries of this device, and forget pictures: with counter and summaries in one transaction. */
-export function keep(events, nextN, summaries, dropped) {
-  return write(["events", "jobs", "photos", "meta"], (tx) => Promise.all([
+// What follows from jobs: [{ summary, drives }, ...].
+function putDigests(tx, digests) {
+  return Promise.all(digests.map(async ({ summary, drives }) => {
+    await tx.objectStore("jobs").put(jobRow(summary));
+    const held = await tx.objectStore("drives").index("job").getAllKeys(summary.id);
+    await Promise.all(held.map((id) => tx.objectStore("drives").delete(id)));
+    await Promise.all(drives.map((drive) => tx.objectStore("drives").put(drive)));
+  }));
+}
+
+/** Keep new entries of this device, and forget pictures: with counter and what follows in one transaction. */
+export function keep(events, nextN, digests, dropped) {
+  return write(["events", "jobs", "drives", "photos", "meta"], (tx) => Promise.all([
     ...dropped.map((sha256) => tx.objectStore("photos").delete(sha256)),
     ...events.map((event) => tx.objectStore("events").add(
       { id: event.id, job: event.job, state: "waiting", event })),
-    ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
+    putDigests(tx, digests),
     putMeta(tx, { n: nextN }),
   ]));
 }
 
 /** Take in entries from the server with the mark that they reach; own ones get their place in the order. */
-export function takeIn(events, summaries, changes) {
-  return write(["events", "jobs", "meta"], (tx) => Promise.all([
+export function takeIn(events, digests, changes) {
+  return write(["events", "jobs", "drives", "meta"], (tx) => Promise.all([
     ...events.map((event) => tx.objectStore("events").put(
       { id: event.id, job: event.job, state: "sent", event })),
-    ...summaries.map((summary) => tx.objectStore("jobs").put(jobRow(summary))),
+    putDigests(tx, digests),
     putMeta(tx, changes),
   ]));
 }
@@ -299,6 +314,39 @@ function dropJob(job) {
     await Promise.all([...rows.map(({ id }) => tx.objectStore("events").delete(id)), tx.objectStore("jobs").delete(job),
                        ...photos.map(({ sha256 }) => tx.objectStore("photos").delete(sha256))]);
   });
+}
+
+/** Ids of the saved drives on this device that the server has. */
+export function driveIds() {
+  return using(async (db) => (await db.getAll("drives")).filter(({ received }) => received).map(({ id }) => id));
+}
+
+/**
+ * Take in saved drives from the server and let go of others. Those of this device's own jobs are left alone: they
+ * follow from its entries, and some may not be sent yet. `seal` says that the library is complete, or is "".
+ */
+export function takeDrives(drives, gone, seal) {
+  return write(["drives", "jobs", "meta"], async (tx) => {
+    const own = new Set(await tx.objectStore("jobs").getAllKeys());
+    const store = tx.objectStore("drives");
+    const left = (await Promise.all(gone.map((id) => store.get(id)))).filter((row) => row && !own.has(row.job));
+    await Promise.all([
+      ...left.map(({ id }) => store.delete(id)),
+      ...drives.filter(({ job }) => !own.has(job)).map((drive) => store.put(drive)),
+      putMeta(tx, { drives_seal: seal }),
+    ]);
+  });
+}
+
+/** The saved drives: what is not sent yet, then the newest first. */
+export function drives() {
+  const key = ({ received, id }) => [received || "unsent", id].join(" ");
+  return using(async (db) => (await db.getAll("drives")).sort((a, b) => (key(a) < key(b) ? 1 : -1)));
+}
+
+/** A saved drive with its data, or undefined. */
+export function drive(id) {
+  return using((db) => db.get("drives", id));
 }
 
 /** What this device has not sent, in the form of the core's need `outbox`. */

@@ -1,8 +1,7 @@
 // Sync: ask, send, read each verdict, mark; then the pictures; then pull. Repeating any step is harmless,
 // since an entry's id is its key, and a mark moves only once what it stands for is kept.
 
-import { exclusively } from "./answer.js";
-import { call } from "./engines.js";
+import { digest, exclusively } from "./answer.js";
 import * as records from "./records.js";
 
 const BATCH = 50;
@@ -107,7 +106,7 @@ async function sendBatch(batch) {
 
 // A job looks different without what was refused, or with it again.
 async function summarize(events) {
-  await exclusively(async () => records.takeIn([], await summariesOf(events), {}));
+  await exclusively(async () => records.takeIn([], await digestsOf(events), {}));
   channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
 }
 
@@ -115,15 +114,15 @@ function jobsOf(events) {
   return [...new Set(events.map((event) => event.job))];
 }
 
-async function summariesOf(events) {
-  const summaries = [];
+async function digestsOf(events) {
+  const digests = [];
   for (const job of jobsOf(events)) {
     const fresh = new Map(events.filter((event) => event.job === job && event.seq).map((event) => [event.id, event]));
     const old = (await records.eventsOf(job)).filter((event) => !fresh.has(event.id));
     const all = [...old, ...fresh.values()];
-    if (all.some((event) => event.kind === "booked_in")) summaries.push(await call("summary", all));
+    if (all.some((event) => event.kind === "booked_in")) digests.push(await digest(all));
   }
-  return summaries;
+  return digests;
 }
 
 // A picture that the server refuses is put aside, and holds up nothing else.
@@ -166,9 +165,25 @@ async function pull() {
     more = page.more;
   }
   await complete(counts);
+  await pullDrives(page.drives);
   if ((await records.about()).put_back) await offerAgain();
   await exclusively(() => records.prune(KEPT_SIGNED, page.forget));
   await records.set({ ready: true });
+}
+
+// The library is small and changes seldom: the phone says what it holds, the server what has come and gone since.
+async function pullDrives(seal) {
+  if (seal === (await records.about()).drives_seal) return;
+  // What comes for a job of this phone is not taken in, but must not be asked for twice.
+  const seen = await records.driveIds();
+  let more = true;
+  while (more) {
+    const answer = await ask("/sync/drives", { ids: seen });
+    more = answer.more;
+    seen.push(...answer.drives.map(({ id }) => id));
+    await records.takeDrives(answer.drives, answer.gone, more ? "" : answer.seal);
+  }
+  channel.postMessage({ kind: "changed", jobs: [] });
 }
 
 // Whatever this phone holds and the server lost is sent again, what others made as well: theirs may be switched off.
@@ -191,7 +206,7 @@ async function offerAgain() {
 export async function renewSummaries() {
   await exclusively(async () => {
     for (const { id } of await records.board()) {
-      await records.takeIn([], [await call("summary", await records.eventsOf(id))], {});
+      await records.takeIn([], [await digest(await records.eventsOf(id))], {});
     }
   });
 }
@@ -209,7 +224,7 @@ async function keepPulled(events, changes) {
     const { device, n } = await records.about();
     // A phone that lost its records and keeps its device id goes on counting after its last entry.
     const next = events.filter((event) => event.device === device).reduce((most, event) => Math.max(most, event.n + 1), n);
-    await records.takeIn(events, await summariesOf(events), { ...changes, n: next });
+    await records.takeIn(events, await digestsOf(events), { ...changes, n: next });
   });
   if (events.length) channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
 }

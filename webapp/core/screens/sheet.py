@@ -2,6 +2,8 @@
 
 from .. import card
 from .. import codes
+from .. import library
+from .. import numbers
 from .. import reply
 from .. import times
 from .. import words
@@ -71,6 +73,29 @@ def drive(job: dict) -> list:
         if data[name] != "unknown":
             pairs.append([label, words.label(name, data[name])])
     return pairs
+
+
+def drive_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's line on a loop's drive as it was recorded, none while there is none.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    entry = card.drive_of(job, loop)
+    if entry is None:
+        return []
+    data = entry["data"]
+    recorded = data["drive"]
+    line = _line("Drive", ". ".join([part for part in (data["name"], data["engine"], words.label("drive_origin", data["origin"]))
+                                     if part]), entry, given)
+    span = library.longest_span(recorded)
+    kind = (recorded.get("tensioner") or {}).get("kind")
+    line["shown"] = [pair for pair in (
+        ["Belt", library.belt_words(recorded)], ["Pulleys in belt order, with the belt face", library.pulley_words(recorded)],
+        ["Crankshaft turns, seen from the belt side", words.label("sense", recorded.get("rotation") or "clockwise").lower()],
+        ["Tensioner", words.label("tensioner", kind) if kind else ""],
+        ["Longest span, computed", span["from"] + " to " + span["to"] + ", " + numbers.fixed(span["length_mm"], 0) + " mm"
+         if span is not None else ""]) if pair[1]]
+    return [line]
 
 
 def _belt_text(data):
@@ -180,7 +205,7 @@ def loop_blocks(job: dict, given: dict) -> list:
     """
     blocks = []
     for loop, name in card.loops_of(job):
-        lines = step_lines(job, loop, ["drive"], given) + belt_lines(job, loop, given)
+        lines = drive_lines(job, loop, given) + step_lines(job, loop, ["drive"], given) + belt_lines(job, loop, given)
         lines += step_lines(job, loop, ["belts", "parts", "fitted"], given) + reading_lines(job, loop, given)
         lines += step_lines(job, loop, ["tension", "aligned"], given)
         if lines:
