@@ -17,6 +17,19 @@ DATA = {
     "tag_voided": {"token": "t-1", "reason": "Torn"},
     "gate_passed": {"voltage": "12", "start_stop": "none", "confirmed": ["keys"], "authorised": None},
     "gate_stopped": {"reason": "Fan runs"},
+    "check_answered": {"check": "I1", "outcome": "squeal", "note": None},
+    "cause_named": {"causes": ["B_WORN"], "names": ["belt worn"], "reason": "Ribs worn to a U", "shown": {"share": "about two in three"}},
+    "look_recorded": {"look": "leak", "what": "Leak above the belt", "result": "fine", "note": None},
+    "customer_asked": {"what": "Belt and tensioner", "answer": "accepted", "by": "Owner, by phone"},
+    "part_listed": {"part": "own-1", "what": "Liner clips", "how_many": "6", "need": "if_needed", "number": None, "why": None},
+    "part_moved": {"part": "belt", "what": "Belt", "state": "ordered", "number": "6PK1420", "due": "2026-03-10", "note": None, "shown": {}},
+    "work_done": {"item": "bolt", "what": "Tensioner bolt", "result": "done", "torque": {"value": "45", "unit": "N\u00b7m"},
+                  "angle_deg": "90", "source": "Typed from the maker's sheet", "note": None},
+    "offset_read": {"span": "crank to alternator", "way": "straightedge", "gap": {"value": "1", "unit": "mm"},
+                    "over": {"value": "250", "unit": "mm"}, "angle_deg": None, "limit_mm_per_m": "5.8", "limit_source": "Invented",
+                    "tool": None, "shown": {}},
+    "run_checked": {"item": "idle", "what": "Idle, loads on one by one", "result": "good", "note": None},
+    "check_due": {"item": "Re-tension", "grade": "soon", "date": "2026-04-09", "distance": {"value": "1000", "unit": "km"}, "reason": "Run-in"},
     "drive_recorded": {"name": "Two pulleys", "engine": None, "origin": "tape", "copied_from": None, "shared": True, "drive": {
         "v": 1, "rotation": "clockwise", "good_to": {"value": "3", "unit": "mm"}, "belt": {"section": "PK", "ribs": 6},
         "pulleys": [{"name": "crank", "kind": "crank", "face": "ribs", "diameter": {"value": "150", "unit": "mm"}},
@@ -43,7 +56,7 @@ DATA = {
                    "sentence": "Looked at the job."},
     "withdrawn": {"reason": "Wrong job"},
 }
-WITH_LOOP = ["drive_recorded", "belt_recorded", "difference_accepted", "target_set", "span_read"]
+WITH_LOOP = ["part_listed", "part_moved", "work_done", "offset_read", "drive_recorded", "belt_recorded", "difference_accepted", "target_set", "span_read"]
 
 
 def uuid(number):

@@ -20,6 +20,7 @@ MAX_BYTES = 16000
 #   int lo hi      whole number                             flag         true or false
 #   quantity d     {"value": decimal text, "unit": text} of dimension d in units.UNITS
 #   choice name    a code in words.CHOICES[name]            choices name list of such codes
+#   decimal        decimal text                          date         2026-03-09
 #   map            flat map of texts, as shown to the person
 #   drive          a drive as `drive_entry` describes it
 # "loop": the event belongs to one belt loop.  "server": only the server makes it.
@@ -39,6 +40,22 @@ KINDS = {
         "voltage": ("choice", "voltage"), "start_stop": ("choice", "start_stop"),
         "confirmed": ("choices", "gate"), "authorised": ("text?", 120)}},
     "gate_stopped": {"data": {"reason": ("text", 200)}},
+    # An answer to a check of the table of causes, its outcome or "not_done", "cannot_here", "unclear".
+    "check_answered": {"data": {"check": ("text", 30), "outcome": ("text", 30), "note": ("text?", 300)}},
+    # shown: how the causes stood when somebody named them; names as people read them, in the order of causes.
+    "cause_named": {"data": {
+        "causes": ("texts", 6, 30), "names": ("texts", 6, 80), "reason": ("text", 400), "shown": ("map",)}},
+    # What may have caused the cause, or has to be looked at with it.
+    "look_recorded": {"data": {
+        "look": ("text", 40), "what": ("text", 200), "result": ("choice", "look_result"), "note": ("text?", 300)}},
+    "customer_asked": {"data": {"what": ("text", 300), "answer": ("choice", "customer_answer"), "by": ("text", 80)}},
+    # A part that the causes do not bring along; those that they bring are listed by the core.
+    "part_listed": {"loop": True, "data": {
+        "part": ("text", 40), "what": ("text", 80), "how_many": ("text", 30), "need": ("choice", "part_need"),
+        "number": ("text?", 60), "why": ("text?", 300)}},
+    "part_moved": {"loop": True, "data": {
+        "part": ("text", 40), "what": ("text", 80), "state": ("choice", "part_state"), "number": ("text?", 60),
+        "due": ("date?",), "note": ("text?", 300), "shown": ("map",)}},
     # The whole drive each time; name: what the workshop calls it; shared: offered to other jobs from the saved drives.
     "drive_recorded": {"loop": True, "data": {
         "name": ("text", 60), "engine": ("text?", 60), "origin": ("choice", "drive_origin"),
@@ -59,6 +76,20 @@ KINDS = {
         "belt_length": ("quantity?", "length"), "readings": ("texts", 12, 24), "reading_unit": ("text", 8),
         "force": ("quantity?", "force"), "engine_temperature": ("choice", "engine_temperature"),
         "tool": ("text?", 80), "shown": ("map",)}},
+    # One line of the order of work; torque and angle as the vehicle maker's data give them.
+    "work_done": {"loop": True, "gate": True, "data": {
+        "item": ("text", 40), "what": ("text", 200), "result": ("choice", "work_result"), "torque": ("quantity?", "torque"),
+        "angle_deg": ("decimal?",), "source": ("text?", 120), "note": ("text?", 300)}},
+    "offset_read": {"loop": True, "gate": True, "data": {
+        "span": ("text", 60), "way": ("choice", "offset_way"), "gap": ("quantity?", "length"), "over": ("quantity?", "length"),
+        "angle_deg": ("decimal?",), "limit_mm_per_m": ("decimal",), "limit_source": ("text", 120), "tool": ("text?", 80),
+        "shown": ("map",)}},
+    "run_checked": {"gate": True, "data": {
+        "item": ("text", 40), "what": ("text", 200), "result": ("choice", "run_result"), "note": ("text?", 300)}},
+    # A date, a distance or both; a later job of the same car shows it.
+    "check_due": {"data": {
+        "item": ("text", 120), "grade": ("choice", "due_grade"), "date": ("date?",), "distance": ("quantity?", "distance"),
+        "reason": ("text", 300)}},
     "step_recorded": {"loop?": True, "data": {"step": ("choice", "step"), "text": ("text", 1000)}},
     "step_skipped": {"loop?": True, "data": {"step": ("choice", "step"), "reason": ("text", 300)}},
     "photo_taken": {"loop?": True, "data": {
@@ -104,6 +135,12 @@ def _check_quantity(value, field, dimension):
     if not isinstance(value, dict) or len(value) != 2 or "value" not in value or "unit" not in value:
         _bad("not-a-quantity", field)
     units.check(value, dimension, field)
+
+
+def _check_decimal(value, field):
+    from . import numbers
+    if not isinstance(value, str) or numbers.plain(value, field) != value:
+        _bad("not-a-number", field)
 
 
 def _check_choice(value, field, name):
@@ -182,6 +219,11 @@ def _check_value(value, field, rule):
         _check_sha256(value, field)
     elif name == "loops":
         _check_loops(value, field)
+    elif name == "decimal":
+        _check_decimal(value, field)
+    elif name == "date":
+        if not isinstance(value, str) or not is_stamp(value + "T00:00:00Z"):
+            _bad("not-a-date", field)
     elif name == "drive":
         # Imported here, so that a job without a drive does not load the drive's modules.
         from . import drive_entry
@@ -452,18 +494,21 @@ def _line_up(events):
 
 def _blank(job_id):
     return {"id": job_id, "booked": None, "facts": None, "loops": [], "tags": [], "gate": None, "gate_stop": None,
-            "drives": [], "belts": [], "differences": [], "targets": [], "readings": [], "steps": [], "photos": [], "notes": [],
+            "answers": [], "causes": [], "looks": [], "asked": [], "parts": [], "moves": [],
+            "drives": [], "belts": [], "differences": [], "targets": [], "readings": [], "work": [], "offsets": [], "runs": [], "due": [], "steps": [], "photos": [], "notes": [],
             "ready": None, "lapsed": None, "signature": None, "signatures": [], "late": [], "workers": [], "history": [],
             "count": 0, "head": "", "unsent": 0}
 
 
 # Kinds that are kept as a list, with the job's key; the rest have a rule of their own below.
-_LISTS = {"drive_recorded": "drives", "belt_recorded": "belts", "difference_accepted": "differences", "target_set": "targets",
+_LISTS = {"check_answered": "answers", "cause_named": "causes", "look_recorded": "looks", "customer_asked": "asked",
+          "part_listed": "parts", "part_moved": "moves", "work_done": "work", "offset_read": "offsets", "run_checked": "runs",
+          "check_due": "due", "drive_recorded": "drives", "belt_recorded": "belts", "difference_accepted": "differences", "target_set": "targets",
           "span_read": "readings", "photo_taken": "photos", "note_added": "notes",
           "step_recorded": "steps", "step_skipped": "steps"}
 
-# Who has entered one of these has not worked on the job: booking in and tags are desk work, signing is the check.
-_NOT_WORK = ["booked_in", "tag_issued", "tag_voided", "signed_off"]
+# Who has entered one of these has not worked on the job: booking in, asking the customer and tags are desk work, signing is the check.
+_NOT_WORK = ["booked_in", "customer_asked", "tag_issued", "tag_voided", "signed_off"]
 
 
 def _take(job, root, entry):
