@@ -150,3 +150,25 @@ def with_interval(value: float, low: float, high: float) -> list:
     return [fixed(math.floor(value / step + 0.5) * step, places),
             fixed(math.floor(low / step + slack) * step, places),
             fixed(math.ceil(high / step - slack) * step, places)]
+
+
+def plus_minus(value: float, half: float) -> str:
+    """Return a value with its half width, both with as many digits as the half width is worth.
+
+    The half width keeps one significant digit, two when the first is 1 (the uncertainty rule of JCGM 100:2008 (GUM),
+    7.2.6), and is rounded up.
+
+    Parameters:  value: any finite number [-] · half: half width in the same unit, above 0 [-]
+    Returns:     text such as "1420 ± 12", which does not break at a line's end
+    Raises:      CoreError "not-a-number" for NaN and infinity
+    """
+    if not math.isfinite(half) or half <= 0:
+        return short(value)
+    power = _exponent(half)
+    step = 10.0 ** power
+    if half < 2 * step:
+        power -= 1
+        step = 10.0 ** power
+    places = max(0, -power)
+    return (fixed(math.floor(value / step + 0.5) * step, places) + "\u00a0±\u00a0"
+            + fixed(math.ceil(half / step - 1e-9) * step, places))
