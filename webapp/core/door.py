@@ -15,7 +15,7 @@ from .errors import CoreError
 # Sums that would keep a screen waiting: a page runs them in a worker of its own. Name, module, function; the function takes
 # the argument and what to call with the share done.
 LONG_SUMS = [
-    ["what_if_pulley", "screens.whatif", "pulley_told"],
+    ["what_if_pulley", "screens.whatifpulley", "pulley_told"],
 ]
 
 

@@ -22,6 +22,8 @@ _DIFFERENTIAL = {"3V": -0.64, "9N": -0.64, "5V": -1.27, "15N": -1.27, "8V": -2.5
 _DATUM = ("Y", "Z", "A", "B", "C", "D", "E", "SPZ", "SPA", "SPB", "SPC", "AA", "BB", "CC", "DD")
 # Where a V-belt's cord lies below its top, as a share of its height: our estimate.
 _CORD_DEPTH = 0.3
+# Sold by the outside (SAE J636 and light-duty belts).
+_OUTSIDE = ("10A", "13A", "15A", "17A", "20A", "23A", "3L", "4L", "5L")
 
 # Least angle of contact [deg] before a pulley of this kind is looked at twice: common practice, no source.
 LEAST_WRAP = {"crank": 120.0, "alternator": 90.0, "compressor": 90.0, "steering_pump": 90.0,
@@ -59,6 +61,8 @@ INERTIA = {"alternator": 3.0e-3,      # 2 to 4e-3
            "water_pump": 8.0e-4,      # 3e-4 to 1.5e-3
            "fan": 1.0e-2, "air_pump": 8.0e-4, "supercharger": 3.0e-3,
            "tensioner": 1.5e-4, "idler": 1.5e-4, "crank": 4.0e-2}
+# Light and heavy rotors, with their pulley [kg m2]: the range above.
+ROTOR_RANGE = [2.0e-3, 4.0e-3]
 # Outer ring of a one-way clutch or decoupler on the alternator, and ring of a crank decoupler [kg m2].
 RING_INERTIA = {"alternator": 2.0e-4, "crank": 8.0e-3}
 # Springs inside decouplers [N m/deg].
@@ -103,6 +107,19 @@ def belt_numbers(full: dict) -> dict:
     if count is not None and not stretch:
         out["measuring_n"] = _measuring(section, data) * count / 2
     return out
+
+
+def sold_by(section: str) -> str:
+    """Return the line on which a section's length is printed, which is the drive's own line for it.
+
+    Parameters:  section: section name
+    Returns:     code of words.CHOICES["length_kind"]
+    Source:      ISO 9981, ISO 9982, ISO 2790 (effective); DIN 2215, ISO 4184 (datum); SAE J636 (outside); 3L to 5L
+                 common practice, no source
+    """
+    if section in _DATUM:
+        return "datum"
+    return "outside" if section in _OUTSIDE else "effective"
 
 
 def _measuring(section, data):

@@ -1,0 +1,165 @@
+"""What the "what if" pages share: whose drive it is, what is missing from it, texts and curves. Nothing is recorded."""
+
+import json
+
+from .. import card
+from .. import drive_entry
+from .. import numbers
+from .. import reply
+from .. import units
+from .. import words
+from ..errors import CoreError
+from . import driverecord
+from . import measuring
+
+# A page of its own for each question: end of its address and its name.
+ASKS = [["", "Another belt"], ["/pulley", "A locked pulley"], ["/slip", "Slip and ringing"]]
+# Decimals that a curve is drawn with: far finer than a screen shows.
+_CURVE_PLACES = 3
+
+
+def opened(request: dict, given: dict, ask: str):
+    """Return what a page needs of its drive, None when there is no such drive here.
+
+    Parameters:  request, given: of the screen, with `job` or `drive` · ask: end of the address, see `ASKS`
+    Returns:     {"drive": in the drive form, None while a job has none; "entry", "name"; "job", "loop": None and "" for a
+                 saved drive; "base": address of the drive; "edit": of its fields, "" where it is not to be edited;
+                 "shop", "context": what every page shows}
+    """
+    if "drive" in given:
+        saved = given["drive"]
+        if saved is None:
+            return None
+        base = "/drives/" + saved["id"]
+        about = {"job": None, "loop": "", "data": saved["data"], "edit": "", "context": {"title": "What if"}}
+    else:
+        job, loop = given["job"], request["params"]["loop"]
+        if not measuring.knows(job, loop):
+            return None
+        base = driverecord.path_of(job, loop)
+        entry = card.drive_of(job, loop)
+        about = {"job": job, "loop": loop, "data": None if entry is None else entry["data"], "edit": base,
+                 "context": measuring.frame(given, loop, "What if")}
+    about.update({"base": base, "shop": given["shop"], "drive": None, "name": ""})
+    if about["data"] is not None:
+        about["name"] = about["data"]["name"]
+        about["drive"] = drive_entry.to_drive(about["data"]["drive"], about["name"], about["loop"] or "1")
+    here = base + "/what-if" + ask
+    about["context"].update({
+        "drive_name": about["name"] or "The drive", "base": base, "here": here, "answer": None, "missing": None,
+        "tabs": [{"path": base + "/what-if" + one[0], "name": one[1], "here": one[0] == ask} for one in ASKS]})
+    return about
+
+
+def no_such_drive() -> dict:
+    """Answer for a drive that is not here."""
+    return reply.missing("This drive is not on this device.")
+
+
+def no_drive_yet(about: dict) -> dict:
+    """Answer while nothing is recorded of a job's drive.
+
+    Parameters:  about: see `opened`
+    """
+    about["context"]["missing"] = {"sentence": words.reason("if-no-drive", {}), "path": about["base"], "label": "The drive"}
+    return reply.page("whatif.html", about["context"])
+
+
+def missing(about: dict, error: CoreError) -> dict:
+    """Return in words why a sum cannot be done with this drive, and where that can be mended.
+
+    Parameters:  about: see `opened` · error: what the core said
+    Returns:     {"sentence", "path": "" where nothing can be typed, "label": of the link}
+    """
+    label = _place_words(about["drive"], error.field)
+    path = ""
+    if about["edit"]:
+        path = about["edit"] + "/about" if error.field == "alternator_pulley" else driverecord.address(about["edit"], error.field)
+    sentence = words.sentence(error)
+    if error.code == "number-missing":
+        sentence = words.reason("if-missing", {"what": label})
+        if not path:
+            sentence += " " + words.reason("if-saved", {})
+    return {"sentence": sentence, "path": path, "label": label}
+
+
+def _place_words(drive, field):
+    """The name of a number of the drive form: "coolant pump, diameter"."""
+    parts = field.split(".")
+    what = words.label("drive_number", parts[-1])
+    if parts[0] == "pulleys" and len(parts) > 2:
+        return drive["pulleys"][int(parts[1])]["name"] + ", " + what
+    return what[:1].upper() + what[1:]
+
+
+# ---- numbers in words ----
+
+def spread(value: float, low: float, high: float, unit: str, dimension: str) -> str:
+    """Return a value with its interval in a unit: "412 N (350 to 474)".
+
+    Parameters:  value, low, high: in SI [m or N] · unit, dimension: see `units`
+    """
+    ends = [units.from_si(one, unit, dimension) for one in (value, low, high)]
+    texts = numbers.with_interval(ends[0], ends[1], ends[2])
+    if low >= high:
+        return texts[0] + " " + unit
+    return texts[0] + " " + unit + " (" + texts[1] + " to " + texts[2] + ")"
+
+
+def force(about: dict, newtons: list) -> str:
+    """Return a force with its interval in the workshop's unit.
+
+    Parameters:  about: with its "shop" · newtons: [value, low, high] [N]
+    """
+    return spread(newtons[0], newtons[1], newtons[2], about["shop"]["force_unit"], "force")
+
+
+def length(about: dict, millimetres: float, digits: int = 4) -> str:
+    """Return a length in the workshop's unit.
+
+    Parameters:  about: with its "shop" · millimetres: [mm] · digits: significant digits [-]
+    """
+    return units.text(millimetres / 1000, about["shop"]["length_unit"], "length", digits)
+
+
+# ---- curves ----
+
+def curve(x: list, label: str, unit: str) -> dict:
+    """Return a chart without lines yet.
+
+    Parameters:  x: values along the chart, rising · label, unit: of that axis
+    """
+    return {"x": points(x), "x_label": label + " [" + unit + "]", "y_label": "", "lines": [], "bands": [], "marks": []}
+
+
+def line(chart: dict, name: str, look: str, y: list, tag: str = "") -> None:
+    """Add a line to a chart.
+
+    Parameters:  chart: see `curve` · name: as the legend says · look: "one", "two" or "dashed"; "quiet" and "edge" stay
+                 out of the legend · y: values, as many as the chart has along x · tag: number drawn where the line begins
+    """
+    chart["lines"].append({"name": name, "look": look, "tag": tag, "y": points(y)})
+
+
+def mark(chart: dict, name: str, look: str, x: float) -> None:
+    """Add an upright mark to a chart.
+
+    Parameters:  chart: see `curve` · name: short · look: as for `line` · x: where
+    """
+    chart["marks"].append({"name": name, "look": look, "x": points([x])[0]})
+
+
+def points(values: list) -> list:
+    """Return numbers as a chart takes them: no longer than a screen can show.
+
+    Parameters:  values: numbers
+    """
+    return [float(numbers.fixed(v, _CURVE_PLACES)) for v in values]
+
+
+def drawn(chart: dict, title: str, text: str) -> dict:
+    """Return a chart as its template takes it.
+
+    Parameters:  chart: see `curve` · title: what it shows · text: the same in words, for those who do not see it
+    """
+    return {"title": title, "text": text, "data": json.dumps(chart)}
