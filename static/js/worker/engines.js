@@ -107,12 +107,15 @@ export async function startInterpreter() {
   for (const folder of ["/lib", "/lib/core", "/lib/core/screens"]) {
     if (!interpreter.FS.analyzePath(folder).exists) interpreter.FS.mkdir(folder);
   }
-  for (const [path, code] of Object.entries(modules)) interpreter.FS.writeFile("/lib/" + path, bytes(code));
+  for (const [path, code] of Object.entries(modules)) {
+    interpreter.FS.writeFile("/lib/" + path, bytes(code), { canOwn: true });
+  }
   return interpreter;
 }
 
-// A plain loop: a callback for each byte would take ten milliseconds of every start.
+// By the browser itself where it can. Else a plain loop: a callback for each byte would take ten milliseconds.
 function bytes(base64) {
+  if (Uint8Array.fromBase64) return Uint8Array.fromBase64(base64);
   const text = atob(base64);
   const out = new Uint8Array(text.length);
   for (let i = 0; i < text.length; i += 1) out[i] = text.charCodeAt(i);
@@ -136,5 +139,7 @@ async function startPages() {
     environment.addTemplate(name, templates[name]);
   }
 
+  // Made ready while the core is still loading: every page begins with it.
+  need("base.html");
   return { environment, need };
 }
