@@ -134,7 +134,10 @@ def by_list(answers, facts, spent, left):
 
 
 class Oracle:
-    """Full weight for every answer; greedy information per minute with lots that share a set-up."""
+    """Full weight for every answer; greedy information per minute with lots that share a set-up. One for each job."""
+
+    def __init__(self):
+        self.prior = None
 
     def shares(self, answers, facts):
         p = self._posterior(answers, facts)
@@ -142,8 +145,10 @@ class Oracle:
         return [(CODES[i], float(p[i])) for i in order if p[i] > 0]
 
     def _posterior(self, answers, facts):
-        prior = {cause["code"]: cause["p"] for cause in findings.rank([], facts, TABLE)["causes"]}
-        logs = numpy.log(numpy.array([prior.get(code, 0.0) for code in CODES]) + 1e-300)
+        if self.prior is None:
+            prior = {cause["code"]: cause["p"] for cause in findings.rank([], facts, TABLE)["causes"]}
+            self.prior = numpy.array([prior.get(code, 0.0) for code in CODES])
+        logs = numpy.log(self.prior + 1e-300)
         for name, outcome in answers:
             codes = [row[0] for row in CHECKS[name]["outcomes"]]
             logs = logs + numpy.log(ROWS[name][:, codes.index(outcome)])
