@@ -211,23 +211,40 @@ def _route(full, laid, found):
         _fault(found, "route-crossed", "stop", full["pulleys"], "pulleys")
 
 
+def _box(x1, x2, y1, y2):
+    return (min(x1, x2), max(x1, x2), min(y1, y2), max(y1, y2))
+
+
+def _apart(one, other):
+    """Tell whether two upright boxes do not touch: most pulleys and spans are far from each other, and this is quick."""
+    return one[1] < other[0] or other[1] < one[0] or one[3] < other[2] or other[3] < one[2]
+
+
 def _blocked(full, laid, found):
     """A span that runs through a pulley, or across another span."""
     spans = laid["spans"]
     pulleys = full["pulleys"]
     count = len(spans)
+    boxes = [None if s is None else _box(s[2], s[4], s[3], s[5]) for s in spans]
+    rims = []
+    for p in pulleys:
+        if None in (p["x_mm"], p["y_mm"], p["diameter_mm"]):
+            rims.append(None)
+        else:
+            reach = p["diameter_mm"] / 2 - _TOUCH_MM
+            rims.append(_box(p["x_mm"] - reach, p["x_mm"] + reach, p["y_mm"] - reach, p["y_mm"] + reach))
     for i in range(count):
         if spans[i] is None:
             continue
         ends = (i, (i + 1) % count)
         for j in range(count):
-            p = pulleys[j]
-            if j in ends or None in (p["x_mm"], p["y_mm"], p["diameter_mm"]):
+            if j in ends or rims[j] is None or _apart(boxes[i], rims[j]):
                 continue
+            p = pulleys[j]
             if geometry.distance_to_span(p["x_mm"], p["y_mm"], spans[i]) < p["diameter_mm"] / 2 - _TOUCH_MM:
                 _fault(found, "span-blocked", "stop", [pulleys[ends[0]], pulleys[ends[1]], p], _path(j, "x_mm"))
         for j in range(i + 2, count):
-            if spans[j] is not None and geometry.spans_cross(spans[i], spans[j]):
+            if boxes[j] is not None and not _apart(boxes[i], boxes[j]) and geometry.spans_cross(spans[i], spans[j]):
                 _fault(found, "spans-cross", "stop", [pulleys[ends[0]], pulleys[ends[1]], pulleys[j],
                                                      pulleys[(j + 1) % count]], "pulleys")
 
