@@ -43,6 +43,12 @@ def _overview(request, given, form, status):
     entries = [card.belt_of(job, loop, "old"), card.belt_of(job, loop, "new")]
     sides = [_side(job, loop, "old", entries[0], context["path"]), _side(job, loop, "new", entries[1], context["path"])]
     verdict, reasons = _judge(job, loop, entries)
+    if card.drive_of(job, loop) is not None:
+        # Imported here, so that a job without a drive does not load the drive's modules.
+        from . import drivebelts
+        added = drivebelts.add(job, loop, entries, verdict, reasons, given["shop"])
+        verdict, reasons = added["verdict"], added["reasons"]
+        context["drive_hints"] = added["drive_hints"]
     accepted = _accepted(given, loop)
     context.update({
         "sides": sides, "rows": _rows(entries), "verdict": verdict, "reasons": reasons,

@@ -145,6 +145,20 @@ def window(data: dict) -> str:
     return data["low"]["value"] + " to " + shown(data["high"])
 
 
+def one_line(working: list) -> str:
+    """Return a working in one line, as far as a record's text goes.
+
+    Parameters:  working: [[label, text], ...]
+    """
+    line = ""
+    for label, text in working:
+        more = (line + "; " if line else "") + label + ": " + text
+        if len(more) > 400:
+            break
+        line = more
+    return line
+
+
 def measure(name: str, label: str, typed, unit: str, offered: list, errors: dict, hint: str = "") -> dict:
     """Return the data of `_measure.html` for what was typed or recorded.
 

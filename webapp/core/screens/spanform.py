@@ -224,13 +224,14 @@ def tell(result, data: dict, shop: dict, target, tensioner: str) -> dict:
     Parameters:  result: from `compute`, or None · data: from `read_setup` · shop: the workshop's settings ·
                  target: data of the "target_set" entry, or None · tensioner: code of words.CHOICES["tensioner"]
     Returns:     {"some", "decided", "tension", "low", "high", "unit", "other", "verdict": {"kind", "word",
-                 "sentence"}, "next", "doubts", "questions", "spread", "parts", "working", "mass"}
+                 "sentence"}, "code": key of VERDICTS, "next", "doubts", "questions", "spread", "parts", "working",
+                 "hints": what a recorded drive adds, none here}
     """
     if result is None:
         return {"some": False}
     unit = shop["force_unit"]
     told = {"some": True, "decided": result["tension_n"] is not None, "unit": unit, "next": "", "tension": "", "low": "",
-            "high": "", "other": "", "spread": numbers.fixed(result["spread_percent"], 1) + " %",
+            "high": "", "other": "", "code": "none", "hints": [], "spread": numbers.fixed(result["spread_percent"], 1) + " %",
             "doubts": [words.reason(d[0], d[1]) for d in result["doubts"] if d[0] != "octave"],
             "questions": [_question(d[1]) for d in result["doubts"] if d[0] == "octave"],
             "parts": _parts(result, data), "working": [[words.label("working", w[0]), w[1]] for w in result["working"][:_steps(result)]]}
@@ -249,6 +250,7 @@ def tell(result, data: dict, shop: dict, target, tensioner: str) -> dict:
                            target["belt_state"], tensioner, unit)
     kind, word = VERDICTS[judged["verdict"]]
     told["verdict"] = {"kind": kind, "word": word, "sentence": judged["sentence"]}
+    told["code"] = judged["verdict"]
     told["next"] = judged["next"]
     return told
 
@@ -355,6 +357,20 @@ def labels(readings: list) -> list:
     return LABELS + [["reading-" + str(i + 1), "Reading " + str(i + 1)] for i in range(len(readings))]
 
 
+def typed_belt(form) -> dict:
+    """Return the belt as far as it was typed; what is wrong is noted in the form.
+
+    Parameters:  form: forms.Reading
+    Returns:     {"section", "ribs", "mass", "belt_length"} as `read_setup`
+    """
+    data = {"section": forms.value(form.request, "section"), "ribs": None, "mass": None, "belt_length": None}
+    if data["section"] in belts.section_names():
+        data["ribs"] = measuring.whole(form, "ribs", 1, 60)
+        data["mass"] = form.quantity("mass", "mass", MASS_KG[0], MASS_KG[1])
+        data["belt_length"] = form.quantity("belt_length", "length", BELT_M[0], BELT_M[1])
+    return data
+
+
 def setup_context(typed: dict, method: str, shop: dict, errors: dict, last=None) -> dict:
     """Return what the set-up page shows.
 
@@ -363,11 +379,8 @@ def setup_context(typed: dict, method: str, shop: dict, errors: dict, last=None)
     rare = ("section", "ribs", "mass", "belt_length", "length_error", "tool")
     known = ""
     form = forms.Reading(typed)
-    data = {"section": forms.value(typed, "section"), "ribs": None, "mass": None, "belt_length": None}
+    data = typed_belt(form)
     if data["section"] in belts.section_names():
-        data["ribs"] = measuring.whole(form, "ribs", 1, 60)
-        data["mass"] = form.quantity("mass", "mass", MASS_KG[0], MASS_KG[1])
-        data["belt_length"] = form.quantity("belt_length", "length", BELT_M[0], BELT_M[1])
         try:
             known = "" if form.errors or (data["mass"] and not data["belt_length"]) else belt_line(data)
         except CoreError:

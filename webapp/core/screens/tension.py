@@ -13,6 +13,14 @@ from . import photos
 from . import spanform
 
 
+def _drive(job, loop):
+    """The module of what a recorded drive adds, None without a drive: such a job does not load the drive's modules."""
+    if card.drive_of(job, loop) is None:
+        return None
+    from . import drivetension
+    return drivetension
+
+
 # ---- overview ----
 
 def overview(request: dict, given: dict) -> dict:
@@ -32,6 +40,11 @@ def overview(request: dict, given: dict) -> dict:
         "marks_decide": kind in measuring.MARKS_DECIDE, "entries": entries, "target": _target_view(target, given),
         "pictures": pointer, "pointer_path": context["path"] + "/step/tension", "pointer_done": told or len(pointer) > 0,
         "cautions": card.cautions(job, "tension", loop)})
+    adds = _drive(job, loop)
+    if adds is not None:
+        blank = spanform.blank("pluck", given["shop"], measuring.belt_on(job, loop))
+        typed = spanform.as_request(adds.filled(given, loop, blank, adds.NO_SPAN))
+        context.update(adds.offer(given, loop, typed, "pluck"))
     context["next"] = _next(context, kind, target, entries)
     return reply.page("tension.html", context)
 
@@ -56,6 +69,7 @@ def _reading_row(entry, given):
             "readings": ", ".join(data["readings"]) + " " + data["reading_unit"],
             "tension": shown.get("tension", ""), "low": shown.get("low", ""), "high": shown.get("high", ""),
             "unit": shown.get("unit", ""), "other": shown.get("other", ""), "next": shown.get("next", ""),
+            "drive": shown.get("drive", ""), "drive_working": shown.get("drive_working", ""),
             "verdict": {"kind": kind, "word": shown.get("verdict", ""), "sentence": shown.get("sentence", "")},
             "temperature": words.label("engine_temperature", data["engine_temperature"]), "tool": data["tool"] or "",
             "who": jobs.person_name(given, entry["who"]), "ago": times.ago(entry["at"], given["now"])}
@@ -85,11 +99,15 @@ def show(request: dict, given: dict) -> dict:
         return away
     job, loop, method = given["job"], request["params"]["loop"], request["params"]["method"]
     typed = measuring.query_as_form(request)
-    if not request["query"]:
-        last = card.readings_of(job, loop)
-        typed = spanform.as_request(spanform.blank(method, given["shop"], measuring.belt_on(job, loop),
-                                                   last[-1]["data"] if last else None))
-    if not spanform.wants_readings(typed):
+    picks = forms.value(typed, "choose") != ""
+    fresh = len([pair for pair in request["query"] if pair[0] != "choose"]) == 0
+    last = card.readings_of(job, loop)
+    if fresh:
+        typed["form"] = spanform.blank(method, given["shop"], measuring.belt_on(job, loop), last[-1]["data"] if last else None)
+    adds = _drive(job, loop)
+    if adds is not None and (fresh or picks):
+        typed["form"] = adds.filled(given, loop, typed["form"], forms.asked(request, "choose"))
+    if picks or not spanform.wants_readings(typed):
         return _setup_page(request, given, typed, {}, [], 200)
     typed = spanform.as_request(spanform.without(typed))
     form = forms.Reading(typed)
@@ -120,7 +138,7 @@ def save(request: dict, given: dict) -> dict:
     if form.errors:
         return _readings_page(request, given, request, form, data, readings, 422)
     data["readings"] = [r[1] for r in readings]
-    data["reading_unit"] = "Hz" if method == "pluck" else forms.value(request, "reading_unit")
+    data["reading_unit"] = _unit(form, method)
     data["shown"] = _shown(told, data, measuring.target_of(job, loop))
     del data["length_error"]
     event = events.make(given, 0, "span_read", job["id"], data, loop)
@@ -141,31 +159,29 @@ def result_fragment(request: dict, given: dict) -> dict:
 def _told(form, given, loop, data, readings):
     target = measuring.target_of(given["job"], loop)
     result = spanform.compute(form, data, readings)
-    return spanform.tell(result, data, given["shop"], target["data"] if target else None,
+    told = spanform.tell(result, data, given["shop"], target["data"] if target else None,
                          measuring.tensioner(given["job"], loop))
+    adds = _drive(given["job"], loop)
+    if adds is not None:
+        adds.add(told, result, given, loop, data, readings, _unit(form, data["method"]))
+    return told
+
+
+def _unit(form, method):
+    return "Hz" if method == "pluck" else forms.value(form.request, "reading_unit")
 
 
 def _shown(told, data, target):
     shown = {"tension": told["tension"], "low": told["low"], "high": told["high"], "unit": told["unit"],
              "other": told["other"], "spread": told["spread"], "verdict": told["verdict"]["word"],
              "sentence": told["verdict"]["sentence"], "belt": spanform.belt_line(data),
-             "length_error": measuring.shown(data["length_error"]), "working": _working(told)}
+             "length_error": measuring.shown(data["length_error"]), "working": measuring.one_line(told["working"])}
     if told["next"]:
         shown["next"] = told["next"]
     if target is not None:
         shown["target"] = measuring.window(target["data"]) + ", " + words.label("target_kind", target["data"]["kind"]).lower()
+    shown.update(told.get("record", {}))
     return shown
-
-
-def _working(told):
-    """The working in one line, as far as a record's text goes."""
-    line = ""
-    for label, text in told["working"]:
-        more = (line + "; " if line else "") + label + ": " + text
-        if len(more) > 400:
-            break
-        line = more
-    return line
 
 
 def _setup_page(request, given, typed, errors, problems, status):
@@ -178,6 +194,9 @@ def _setup_page(request, given, typed, errors, problems, status):
         "here": context["path"] + "/tension/" + method, "back": context["path"] + "/tension", "problems": problems,
         "named": True, "caution": words.caution("stopped"), "tabs": spanform.tabs(context["path"] + "/tension/", method),
         "stretch": belt is not None and belt["stretch"]})
+    adds = _drive(job, loop)
+    if adds is not None:
+        context.update(adds.offer(given, loop, typed, method))
     return reply.page("tension_setup.html", context, status)
 
 

@@ -86,9 +86,9 @@ def missing(about: dict, error: CoreError) -> dict:
 def _place_words(drive, field):
     """The name of a number of the drive form: "coolant pump, diameter"."""
     parts = field.split(".")
-    what = words.label("drive_number", parts[-1])
     if parts[0] == "pulleys" and len(parts) > 2:
-        return drive["pulleys"][int(parts[1])]["name"] + ", " + what
+        return drive["pulleys"][int(parts[1])]["name"] + ", " + words.label("drive_number", "pulley." + parts[2])
+    what = words.label("drive_number", field)
     return what[:1].upper() + what[1:]
 
 
