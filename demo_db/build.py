@@ -13,7 +13,7 @@ import shutil
 import uuid
 from pathlib import Path
 
-from webapp import people, photos, shop, store
+from webapp import drives, people, photos, shop, store
 from webapp.app import create_app
 from webapp.core import door, events
 
@@ -23,6 +23,8 @@ from .photos import HEIGHT, WIDTH
 # Each job begins a little later than the one before.
 BETWEEN = datetime.timedelta(hours=5)
 SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "https://spanwright.example/demo")
+# Files of drives from another workshop that does not exist, either.
+DRIVES = Path(__file__).parent / "drives"
 LOOKED_AT = ["cause", "belts", "seating", "tension", "torque", "covers"]
 
 
@@ -39,10 +41,20 @@ class Workshop:
             self.ids[key] = people.add(self.db, name, roles, pin, "", at)
         shop.save(self.db, dict(shop.BLANK, tape_constants={"PK": "14"}, **jobs.SHOP), "", at)
 
+    def take_in_drives(self, who, start):
+        """The office takes in every file of a drive, a minute each."""
+        for i, path in enumerate(sorted(DRIVES.glob("*.json"))):
+            drives.take_in(self.db, path.read_text(encoding="utf-8"), self.ids[who],
+                           stamp(start + i * datetime.timedelta(minutes=1)), drive_id(path.stem))
+
     def given(self, who, moment, fresh):
         self._counters[who] = self._counters.get(who, 0) + 1
         return {"now": stamp(moment), "who": self.ids[who], "device": "demo-" + who, "n": self._counters[who],
-                "ids": [fresh], "host": "phone"}
+                "ids": fresh, "host": "phone"}
+
+    def count(self, who, n):
+        """An answer of several entries took this many of the person's numbers."""
+        self._counters[who] = n
 
     def store(self, event, by_server=False):
         verdict = store.append(self.db, [event], event["at"], by_server, {(event["device"], event["who"])})[0]
@@ -79,13 +91,18 @@ class Job:
         """Fill in one of the core's own forms, for entries that hold what the screen showed."""
         db = self._workshop.db
         given = dict(self._given(who), events=store.job_events(db, self.id), people=people.listed(db),
-                     shop=dict(shop.load(db), origin=""))
+                     shop=dict(shop.load(db), origin=""), drives=drives.listed(db), drive=drives.get(db, dict(form).get("saved", "")))
         question = {"method": "POST", "path": f"/jobs/{self.id}{path}", "query": [], "form": form}
         reply = door.handle(question, given)
         if reply["do"] != "record":
             raise ValueError(f"{path}: {reply['context'].get('problems')}")
         for event in reply["events"]:
             self._workshop.store(event)
+            self._workshop.count(who, event["n"])
+
+    def saved_drive(self, name):
+        """The id of the saved drive that came from a file."""
+        return drive_id(name)
 
     def photo(self, who, jpeg, subject, loop="", note=None):
         digest = hashlib.sha256(jpeg).hexdigest()
@@ -102,7 +119,13 @@ class Job:
     def _given(self, who):
         self._clock += datetime.timedelta(minutes=7)
         self._count += 1
-        return self._workshop.given(who, self._clock, str(uuid.uuid5(uuid.UUID(self.id), str(self._count))))
+        fresh = [str(uuid.uuid5(uuid.UUID(self.id), f"{self._count}{more}")) for more in ("", " more")]
+        return self._workshop.given(who, self._clock, fresh)
+
+
+def drive_id(name):
+    """The id of the saved drive that comes from a file of `DRIVES`."""
+    return str(uuid.uuid5(SPACE, "drive " + name))
 
 
 def stamp(moment):
@@ -120,6 +143,7 @@ def build(folder: Path):
         try:
             workshop = Workshop(db)
             workshop.hire(stamp(start))
+            workshop.take_in_drives("ruben", start)
             for i, tell in enumerate(jobs.JOBS):
                 tell(Job(workshop, tell.__name__, start + i * BETWEEN))
         finally:

@@ -4,6 +4,8 @@ Nobody and nothing here exists. Every value is invented; frequencies follow from
 own span formula, so that a reading and its verdict fit together.
 """
 
+from pathlib import Path
+
 from webapp.core import belts, span
 from webapp.core.numbers import fixed
 
@@ -19,6 +21,9 @@ PEOPLE = [
     ("edda", "Edda Lindfors", ["technician", "supervisor"], "7304"),
     ("ruben", "Ruben Halloway", ["supervisor"], "8415"),
 ]
+
+# The file that a phone takes in on a job.
+DRIVE_FILE = Path(__file__).parent / "estate_drive.json"
 
 GATE = ["keys", "start_stop", "fan", "cold", "clothing"]
 
@@ -77,6 +82,30 @@ def pluck(name, length_mm, section, ribs, tension_n, belt_length, temperature="c
             ["tool", "Clip-on frequency meter"]] + readings
 
 
+def by_tape(job, who, name, engine, ribs, length, pulleys, tensioner, sense="clockwise"):
+    """Fill in the pages of a drive by tape measure.
+
+    Parameters:  pulleys: [(kind, name, face, diameter, across, up), ...] in belt order, the crankshaft first ·
+                 tensioner: (kind, its pulley or "", pivot's across, pivot's up)
+    """
+    job.post(who, "/1/drive/about", [["name", name], ["engine", engine], ["shared", "yes"], ["rotation", sense],
+                                     ["alternator_pulley", "solid"], ["crank_pulley", "damper"], ["good_to", "3"],
+                                     ["good_to_unit", "mm"]])
+    for i, (kind, called, face, diameter, across, up) in enumerate(pulleys):
+        form = [["kind", kind], ["name", called], ["face", face], ["diameter", diameter], ["diameter_unit", "mm"]]
+        if kind != "crank":
+            form += placed("place", across, up)
+        job.post(who, "/1/drive/pulleys/" + ("0" if i == 0 else "new"), form)
+    job.post(who, "/1/drive/belt", [["section", "PK"], ["ribs", ribs], ["length", length], ["length_unit", "mm"]])
+    kind, moved, across, up = tensioner
+    job.post(who, "/1/drive/tensioner", [["kind", kind], ["pulley", moved]] + (placed("pivot", across, up) if moved else []))
+
+
+def placed(name, across, up):
+    return [[name + "_way", "across_up"], [name + "_across", across], [name + "_across_unit", "mm"], [name + "_up", up],
+            [name + "_up_unit", "mm"]]
+
+
 def done(step, text):
     return "step_recorded", {"step": step, "text": text}
 
@@ -99,7 +128,8 @@ def squeal(job):
                           "to a U. Alternator clutch runs free one way only, as it should; damper rubber sound. Cause: worn belt."))
     job.add("mara", "gate_passed", gate())
     job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off")
-    job.add("mara", *done("drive", "Crank, pump, alternator, idler on the back, compressor, tensioner. Arrow painted."), loop="1")
+    job.post("mara", "/1/drive/copy", [["saved", job.saved_drive("pickup")]])
+    job.add("mara", *done("drive", "As copied: held against the belt before it came off. Arrow painted."), loop="1")
     job.add("mara", "belt_recorded", belt("old", "6PK2105", "PK", 6, "2105", wear=["rib_worn", "rib_cracks", "glazed"],
                                           counted=6, width="21.1", taped="2092", constant="14"), loop="1")
     job.photo("mara", photos.belt_ribs(12, 6, 24, 0.25, "6PK2105"), "old_belt", loop="1")
@@ -112,7 +142,7 @@ def squeal(job):
             loop="1")
     job.photo("mara", photos.pointer(14, 4), "pointer", loop="1", note="After two turns by hand")
     job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
-    job.post("mara", "/1/tension/pluck", pluck("Crank to pump", "262", "PK", 6, 415, "2100"))
+    job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100"))
     job.add("mara", *done("aligned", "Straightedge on crank, pump and compressor: no gap. Nothing was disturbed."), loop="1")
     job.add("mara", *done("proved", "Idle, 2,000 a minute, full lock, blower on: quiet. Wet start next morning: quiet."))
     job.add("mara", *done("next_check", "Look at the belt at the next service."))
@@ -132,7 +162,7 @@ def lamp(job):
                            "at idle because of it; arm itself smooth and without play. Damper marks in line."))
     job.add("joost", "gate_passed", gate(start_stop="asleep"))
     job.photo("joost", photos.drive_route(21), "route")
-    job.add("joost", *done("drive", "Five pulleys, one idler on the back of the belt. Route photographed."), loop="1")
+    job.post("joost", "/1/drive/copy", [["saved", job.saved_drive("saloon")]])
     job.add("joost", "belt_recorded", belt("old", "7PK1835", "PK", 7, "1835", wear=["glazed"], counted=7, width="24.7"), loop="1")
     job.photo("joost", photos.belt_ribs(22, 7, 3, 0.9, "7PK1835"), "old_belt", loop="1")
     job.add("joost", "belt_recorded", belt("new", "7PK1835", "PK", 7, "1835", counted=7, width="24.9", batch="K22"), loop="1")
@@ -142,7 +172,7 @@ def lamp(job):
                            "released slowly, two turns by hand."), loop="1")
     job.photo("joost", photos.pointer(24, -12), "pointer", loop="1")
     job.add("joost", "target_set", target("350", "680", "Vehicle maker's data sheet for this engine"), loop="1")
-    job.post("joost", "/1/tension/pluck", pluck("Alternator to idler", "214", "PK", 7, 478, "1835"))
+    job.post("joost", "/1/tension/pluck", pluck("coolant pump to tensioner", "206", "PK", 7, 478, "1835"))
     job.add("joost", *done("aligned", "Laser line on the new pulley: 0.3 mm out, limit 1 mm by the tool's sheet."), loop="1")
     job.add("joost", *done("proved", "Lamp off, 14.2 V at idle with lights on, no rattle at shut-down, hot and cold."))
     job.add("joost", *done("next_check", "Arm swing at idle again at the next service."))
@@ -155,11 +185,14 @@ def manual(job):
                              None, "L4 1.4"))
     job.tag("ruben")
     job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 5, "eccentric")], alternator="solid",
-                                            compressor="none", steering="hydraulic", access="above"))
+                                            compressor="none", access="above"))
     job.add("mara", *done("cause", "Belt can be turned well past a quarter turn on its longest span: never tensioned."))
     job.add("mara", "gate_passed", gate())
     job.photo("mara", photos.drive_route(31), "route")
-    job.add("mara", *done("drive", "Crank, pump, alternator, steering pump, eccentric roller on the back."), loop="1")
+    by_tape(job, "mara", "Small car 1.4, eccentric roller", "L4 1.4", "5", "1130",
+            [("crank", "crank", "ribs", "140", "", ""), ("idler", "roller", "back", "75", "174", "88"),
+             ("alternator", "alternator", "ribs", "58", "224", "224"), ("water_pump", "coolant pump", "ribs", "125", "0", "244")],
+            ("eccentric", "roller", "161", "81"))
     job.add("mara", "belt_recorded", belt("old", "5PK1130", "PK", 5, "1130", wear=["glazed"], counted=5, width="17.6"), loop="1")
     job.photo("mara", photos.belt_ribs(32, 5, 0, 0.95, "5PK1130"), "old_belt", loop="1")
     job.add("mara", "belt_recorded", belt("new", "5PK1130", "PK", 5, "1130", counted=5, width="17.8"), loop="1")
@@ -203,6 +236,7 @@ def parts(job):
     job.add("edda", *done("cause", "Idler rumbles when spun by hand, belt runs a millimetre out towards it."))
     job.add("edda", "gate_passed", gate())
     job.photo("edda", photos.drive_route(51), "route")
+    job.post("edda", "/1/drive/file", [["text", DRIVE_FILE.read_text(encoding="utf-8")], ["shared", "yes"]])
     job.add("edda", *done("drive", "Idler is the second pulley after the crank."), loop="1")
     wrong = job.add("edda", "belt_recorded", belt("old", "6PK1690", "PK", 6, "1690", counted=6), loop="1")
     job.add("edda", "belt_recorded", belt("old", "6PK1660", "PK", 6, "1660", wear=["edge_frayed"], counted=6, width="21.3",
@@ -243,7 +277,9 @@ def service(job):
                                             compressor="none", pump="timing", access="above"))
     job.add("mara", "gate_passed", gate())
     job.photo("mara", photos.drive_route(81), "route")
-    job.add("mara", *done("drive", "Crank and alternator only."), loop="1")
+    by_tape(job, "mara", "Family car 1.8, stretch-fit", "L4 1.8", "4", "668",
+            [("crank", "crank", "ribs", "140", "", ""), ("alternator", "alternator", "ribs", "58", "170", "60")],
+            ("stretch_fit", "", "", ""))
     job.add("mara", "belt_recorded", belt("old", "4PK668", "PK", 4, "668", wear=["rib_cracks"], counted=4, stretch=True), loop="1")
     job.photo("mara", photos.belt_ribs(82, 4, 14, 0.2, "4PK668"), "old_belt", loop="1")
     job.add("mara", "belt_recorded", belt("new", "4PK668", "PK", 4, "668", counted=4, stretch=True, batch="S05"), loop="1")

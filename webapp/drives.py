@@ -47,17 +47,17 @@ def lacking(db, held: list) -> dict:
             "more": len(wanted) > PAGE, "seal": seal(db)}
 
 
-def take_in(db, text: str, by: str, at: str) -> tuple:
+def take_in(db, text: str, by: str, at: str, name: str = "") -> tuple:
     """Take a drive's file into the library.
 
-    Parameters:  text: of the file · by: person id · at: now
+    Parameters:  text: of the file · by: person id · at: now · name: the new drive's id, "" for a fresh one
     Returns:     (the drive's name, whether another saved drive has this name too)
     Raises:      CoreError of `drive_file.read`, "drive-here" when the library has this very drive
     """
     found = drive_file.read(text)
     data = {"name": found["name"], "engine": found["engine"], "origin": "file", "copied_from": None, "shared": True,
             "drive": found["drive"]}
-    saved = library.saved(str(uuid.uuid4()), data, ["", found["measured_by"] or by, found["measured_at"] or at, at])
+    saved = library.saved(name or str(uuid.uuid4()), data, ["", found["measured_by"] or by, found["measured_at"] or at, at])
     with store.writing(db):
         same_name = [row[0] for row in db.execute("SELECT json_extract(content, '$.data') FROM library WHERE json_extract(content, '$.name') = ?",
                                                   [saved["name"]])]

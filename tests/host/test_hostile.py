@@ -11,8 +11,9 @@ import uuid
 import pytest
 from bs4 import BeautifulSoup
 
+from demo_db import build
 from webapp import app as application
-from webapp import people, shop, store
+from webapp import drives, people, shop, store
 from webapp.core import door, routes
 
 MARK = "<script>alert(1)</script>"
@@ -27,7 +28,8 @@ VALUES = ["", " ", "0", "-0", "-1", "+6", "6,5", "1.5.2", "1e309", "-1e309", "1e
 # What stands in an address where the table has a name in braces; "job" gets jobs of the workshop as well.
 PLACES = {"loop": ["0", "1", "2", "3", "9", "%31", "%00", "-1"], "place": ["old", "new", "%3Cscript%3E", "..%2f"],
           "step": ["cause", "drive", "belts", "tension", "proved", "next_check", "signed", "gate", "nothing", "%F0%9F"],
-          "method": ["pluck", "press", "%E2%88%92"], "sha256": ["0f" * 32, "x", "%00"],
+          "method": ["pluck", "press", "%E2%88%92"], "sha256": ["0f" * 32, "x", "%00"], "pulley": ["0", "1", "2", "new", "99", "x", "-1", "%00"],
+          "drive": [build.drive_id("van"), build.drive_id("truck"), "x", str(uuid.UUID(int=7)), "%00", "%F0"],
           "token": ["0" * 32, "%00", "a%20b", "x" * 300], "ask": [
               "voltage", "count", "belt1", "ribs1", "tensioner2", "1", "x1", "%31"]}
 FORMS_EACH = 12
@@ -142,10 +144,11 @@ def test_the_phones_door_answers_every_row(client):
                  "ids": [str(uuid.UUID(int=i)) for i in range(12)], "events": store.job_events(client.db, job),
                  "board": store.board(client.db), "people": client.people, "shop": client.shop,
                  "found": store.find(client.db, token=match["params"].get("token", ""), code=dict(pairs).get("code", "")),
-                 "outbox": {"waiting": 0, "photos": 0, "refused": [], "refused_photos": [], "last_sync": ""}}
+                 "outbox": {"waiting": 0, "photos": 0, "refused": [], "refused_photos": [], "last_sync": ""},
+                 "drives": drives.listed(client.db), "drive": drives.get(client.db, match["params"].get("drive", ""))}
         answer = json.loads(door.call("handle", json.dumps([request, given])))
         if answer["ok"]:
-            assert answer["value"]["do"] in ("page", "record", "go", "be"), (method, path, pairs)
+            assert answer["value"]["do"] in ("page", "record", "go", "be", "file"), (method, path, pairs)
             assert answer["value"].get("status", 200) < 500, (method, path, pairs)
         else:
             assert answer["sentence"], (method, path, pairs)

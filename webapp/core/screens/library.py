@@ -65,8 +65,12 @@ def show(request: dict, given: dict) -> dict:
     drive = given["drive"]
     if drive is None:
         return _gone()
+    # Imported here, so that the list does not load the modules that compute a drive.
+    from .. import drive_entry
+    from . import driveview
     data = drive["data"]["drive"]
     shown = _shown(drive, given)
+    shown["view"] = driveview.view(drive_entry.to_drive(data, drive["name"]), given["shop"], None, shown["path"])
     shown.update({"title": drive["name"], "turns": words.label("sense", data.get("rotation") or "clockwise").lower(),
                   "order": library.pulley_words(data)})
     return reply.page("drives_one.html", shown)
