@@ -312,6 +312,7 @@ def cost():
 
 PARTS = [("independent draws with the floor, the drive known", "independent", drawn_facts),
          ("leaning draws with the floor, the drive known", "leaning", drawn_facts),
+         ("independent draws with the floor, all parts possible", "independent", lambda rng: all_parts()),
          ("independent draws, rows as they stand, the drive known", "plain", drawn_facts),
          ("independent draws, rows as they stand, all parts possible", "plain", lambda rng: all_parts())]
 
