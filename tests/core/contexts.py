@@ -8,6 +8,7 @@ every POST row with an empty form. Add to `ASKED` what these do not reach (a goo
 from tests.core import drive_samples
 from webapp import people, shop, store
 from webapp.core import drive_entry, drive_file, library, routes, words
+from webapp.core.screens import driveview
 
 NOW = "2026-03-20T08:05:00Z"
 IDS = ["00000000-0000-4000-8000-0000000000%02d" % i for i in range(12)]
@@ -45,9 +46,16 @@ ASKED = [
     ("GET", "/jobs/{job}/1/tension/pluck", READING, []),
     ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),
     ("POST", "/jobs/{job}/1/tension/pluck", [], READING),
+    # Where a drive is recorded: another span chosen, and readings that belong together.
+    ("GET", "/jobs/{job}/1/tension/press", PRESSING[:-2] + [["choose", "1"]], []),
+    ("GET", "/jobs/{job}/1/tension/pluck", READING[:-2], []),
     ("GET", "/jobs/{job}/withdraw", [["event", "{last}"]], []),
     ("GET", "/drives", [["q", "VAN six"]], []),
     ("GET", "/drives/_list", [["q", "<b>none</b>"]], []),
+    ("GET", "/drives/" + IDS[5] + "/what-if", [["a", "6PK1420"], ["b", "1432"]], []),
+    ("GET", "/drives/" + IDS[5] + "/what-if", [["a", "<b>"], ["b", "6PK9"]], []),
+    ("GET", "/drives/" + IDS[5] + "/what-if/pulley", [["rpm", "1500"], ["engine", "diesel"]], []),
+    ("GET", "/drives/" + IDS[5] + "/what-if/slip", [["rpm", "2500"], ["use", "usual"], ["static", "320"], ["static_unit", "N"]], []),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE], ["shared", "yes"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "NaN")], ["shared", "no"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),
@@ -65,6 +73,12 @@ PAGES = [
     ("full.html", {"title": "Not saved: the phone's storage is full"}),
     ("missing.html", {"title": "Not found", "what": "This job isn't here."}),
 ]
+
+# Every sample drive as it looks, and one of which little is known.
+_UNITS = {"length_unit": "in", "force_unit": "lbf"}
+PAGES += [("_drive_answers.html", {"view": driveview.view(one, _UNITS, path="/drives/1")})
+          for one in [drive_samples.load(name) for name in drive_samples.NAMES]
+          + [{"pulleys": [{"name": "crank & <b>", "kind": "crank", "x_mm": 0, "y_mm": 0}]}, {}]]
 
 FRAMES = [
     {"person": "Ada O'Neil & Söhne", "person_verified": False, "shop": "Mill <race>", "host": "phone", "unsent": "3",

@@ -11,7 +11,6 @@ from .. import numbers
 from .. import sections
 from .. import tensioner
 from .. import words
-from ..errors import CoreError
 
 # Engine speeds at which speeds are told [1/min].
 _IDLE = 800.0
@@ -225,8 +224,8 @@ def _why(best, spans):
 # ---- the tensioner ----
 
 def _arm(facts):
-    title = words.label("tensioner", facts.full["tensioner"]["kind"])
     kind = facts.full["tensioner"]["kind"]
+    title = "No tensioner" if kind in tensioner.LENGTH else "Tensioner: " + words.label("tensioner", kind)
     if kind not in tensioner.ARM:
         out = _answer("tensioner", title)
         if kind == "unknown":
@@ -302,16 +301,13 @@ def arm_tension(facts) -> list:
     friction = _USUAL_FRICTION if data["friction"] is None else data["friction"]
     found = [rest["tension_n"]]
     half = facts.spread["effective_mm"]
-    length = facts.full["belt"]["effective_mm"]
-    for off in (-half, half) if half else ():
-        try:
-            facts.full["belt"]["effective_mm"] = length + off
-            found.append(tensioner.rest(facts.full)["tension_n"])
-        except CoreError:
-            # That far off the belt would leave the arm's travel; what is inside still counts.
-            continue
-        finally:
-            facts.full["belt"]["effective_mm"] = length
+    if half:
+        arm = tensioner.Arm(facts.full, facts.laid)
+        swing = math.degrees(half / rest["lever_mm"])
+        for angle in (rest["angle_deg"] - swing, rest["angle_deg"] + swing):
+            # The stops end the travel whatever the measuring says.
+            angle = min(max(angle, min(rest["free_deg"], rest["full_deg"])), max(rest["free_deg"], rest["full_deg"]))
+            found.append(arm.tension(angle, arm.at(angle)[1]))
     return [rest["tension_n"], min(found) * (1 - friction), max(found) * (1 + friction)]
 
 
@@ -390,14 +386,21 @@ def _running(facts):
     worst = states[0]
     out = _answer("running", title)
     out["value"] = worst["pulley"]
-    low, high, hubs = _extremes(facts, worst, static)
+    usual, ends = _extremes(facts, worst, static)
+    i = [one["pulley"] for one in usual].index(worst["pulley"])
+    reserves = [ends[0][i]["reserve"] or 0.0, worst["reserve"], ends[1][i]["reserve"] or 0.0]
+    low, high = min(reserves), max(reserves)
     out["between"] = ("can pull " + _times(worst["reserve"]) + " times its load, " + _times(low) + " at worst to " + _times(high) + " at best")
     out["lines"].append(worst["name"][:1].upper() + worst["name"][1:] + ", " + _rounded(worst["engine_rpm"]) + " /min: "
                         + ("a span goes slack." if worst["slack"] else "there the belt may slip." if worst["slips"] else "less than 1 would slip."))
     for state in states[1:]:
         out["lines"].append(state["name"][:1].upper() + state["name"][1:] + ": " + state["pulley"] + ", " + _times(state["reserve"]) + " times its load.")
-    out["lines"].append("Pull of the belt on each shaft in the first state:")
-    out["rows"] = hubs
+    holding = [state for state in states if not state["slips"] and not state["slack"]]
+    if holding:
+        # A belt that slips does not pull as the loads ask.
+        usual, ends = _extremes(facts, holding[0], static)
+        out["lines"].append("Pull of the belt on each shaft, " + holding[0]["name"] + ", " + _rounded(holding[0]["engine_rpm"]) + " /min:")
+        out["rows"] = [_hub(facts, *three) for three in zip(ends[0], usual, ends[1])]
     out["working"] = ["grip: (T1 - m v²) / (T2 - m v²) = e^(friction x angle of contact)",
                       "load: (T1 - T2) = torque / radius of the cord, summed from the tensioner round the belt",
                       "pull on the shaft = root(T1² + T2² - 2 T1 T2 cos(angle of contact))",
@@ -411,29 +414,28 @@ def _times(value):
     return numbers.fixed(value, 1)
 
 
-def _extremes(facts, worst, static):
-    """(reserve at worst, at best, [[pulley, pull on its shaft], ...]) of a state over tension, friction and loads."""
-    point = [one for one in loads.POINTS if one["name"] == worst["name"]][0]
+def _hub(facts, worst, usual, best):
+    """[pulley, pull on its shaft] with its range."""
+    forces = [worst["hub_n"], usual["hub_n"], best["hub_n"]]
+    return [usual["pulley"], facts.shown.force(forces[1]) + ", " + facts.shown.between(min(forces), max(forces))]
+
+
+def _extremes(facts, state, static):
+    """(pulleys of `loads.run` in a state, [the same at worst, at best] over tension, friction and loads)."""
+    point = [one for one in loads.POINTS if one["name"] == state["name"]][0]
     full = facts.full
     asked = {}
     for pulley in full["pulleys"]:
         if pulley["kind"] in point["loads"] and pulley["load"] is None:
             asked[pulley["name"]] = point["loads"][pulley["kind"]]
-    usual = loads.run(full, asked, point["engine_rpm"], point["condition"], static[0])
+    usual = loads.run(full, asked, point["engine_rpm"], point["condition"], static[0])["pulleys"]
     ribs = drive_data.FRICTION["ribs" if facts.laid["belt"]["ribbed"] else "v"]
     ends = []
     for tension, place, torque in ((static[1], 1, "torque_high_nm"), (static[2], 2, "torque_low_nm")):
         pulls = {}
-        for one, pulley in zip(usual["pulleys"], full["pulleys"]):
-            if pulley["kind"] != "crank":
-                pulls[one["pulley"]] = {"torque_nm": one[torque]}
+        for i in range(len(usual)):
+            if full["pulleys"][i]["kind"] != "crank":
+                pulls[usual[i]["pulley"]] = {"torque_nm": usual[i][torque]}
         friction = {"ribs": ribs[place], "back": drive_data.FRICTION["back"][place]}
         ends.append(loads.run(full, pulls, point["engine_rpm"], point["condition"], tension, friction)["pulleys"])
-    names = [one["pulley"] for one in usual["pulleys"]]
-    i = names.index(worst["pulley"])
-    hubs = []
-    for k in range(len(names)):
-        forces = [ends[0][k]["hub_n"], usual["pulleys"][k]["hub_n"], ends[1][k]["hub_n"]]
-        hubs.append([names[k], facts.shown.force(forces[1]) + ", " + facts.shown.between(min(forces), max(forces))])
-    reserves = [ends[0][i]["reserve"] or 0.0, worst["reserve"], ends[1][i]["reserve"] or 0.0]
-    return min(reserves), max(reserves), hubs
+    return usual, ends
