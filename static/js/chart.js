@@ -39,6 +39,7 @@ function draw(place) {
       stroke: colour(LOOKS[look].colour), width: LOOKS[look].width, dash: LOOKS[look].dash,
     }))],
     bands: chart.bands.map(([high, low]) => ({ series: [high + 1, low + 1], fill: colour("--chart-band") })),
+    legend: { markers: { width: 3, dash: (plot, i) => (LOOKS[chart.lines[i - 1]?.look]?.dash ? "dashed" : "solid") } },
     // A finger scrolls the page; the cross follows it across the chart all the same.
     cursor: { y: false, drag: { x: false, y: false } },
     hooks: { draw: [(plot) => {
@@ -68,9 +69,11 @@ function drawTags(plot, { x, lines }, colour, font) {
   ctx.font = font.replace("14px", `bold ${14 * devicePixelRatio}px`);
   ctx.fillStyle = colour("--ink");
   ctx.textBaseline = "bottom";
-  for (const { tag, y } of lines) {
-    if (tag) ctx.fillText(tag, plot.valToPos(x[0], "x", true) + 4 * devicePixelRatio, plot.valToPos(y[0], "y", true));
-  }
+  lines.forEach(({ tag, y }, i) => {
+    // Every other one stands further in: close lines do not cover each other's.
+    const left = plot.valToPos(x[0], "x", true) + (i % 2 ? 24 : 4) * devicePixelRatio;
+    if (tag) ctx.fillText(tag, left, plot.valToPos(y[0], "y", true));
+  });
   ctx.restore();
 }
 

@@ -101,7 +101,8 @@ def test_vendored_files_are_as_listed():
 
 
 def test_the_worker_imports_files_that_exist_and_nothing_at_run_time():
-    seen, todo = set(), [ROOT / "static" / "sw.js"]
+    # The service worker, and the worker that a page starts for a long sum.
+    seen, todo = set(), [ROOT / "static" / "sw.js", ROOT / "static" / "js" / "worker" / "long.js"]
     while todo:
         path = todo.pop()
         seen.add(path)
@@ -144,3 +145,12 @@ def test_the_first_answer_loads_no_module_that_it_does_not_need(asked):
     done = subprocess.run([sys.executable, "-c", LOADED], input=json.dumps(first), capture_output=True, text=True, cwd=ROOT)
     assert done.returncode == 0, done.stderr
     assert set(json.loads(done.stdout)) - FIRST_MODULES == set()
+
+
+def test_the_phone_keeps_all_that_a_long_sum_imports():
+    made = build.make(ROOT / "static")
+    todo, kept = [ROOT / "static" / "js" / "worker" / "long.js"], {*made.assets, *made.later}
+    while todo:
+        path = todo.pop()
+        assert "/" + path.relative_to(ROOT).as_posix() in kept, path
+        todo += [(path.parent / name).resolve() for name in re.findall(r'^import [^"\n]*"(\.[^"]+)";$', path.read_text(), re.MULTILINE)]

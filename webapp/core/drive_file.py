@@ -18,7 +18,6 @@ from . import drive_entry
 from . import drive_form
 from . import events
 from . import json_text
-from . import numbers
 from . import words
 from .errors import CoreError
 
@@ -35,38 +34,9 @@ def _bad(code, field, **values):
     raise CoreError(code, field, values)
 
 
-def _quoted(text):
-    out = ['"']
-    for c in text:
-        if c in '"\\':
-            out.append("\\" + c)
-        elif ord(c) < 32:
-            out.append("\\u%04x" % ord(c))
-        else:
-            out.append(c)
-    return "".join(out) + '"'
-
-
-def _plain(value):
-    """A value on one line; floats as decimal text, since the interpreters print them differently."""
-    if value is None:
-        return "null"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, str):
-        return _quoted(value)
-    if isinstance(value, float):
-        return numbers.trimmed(value, 8)
-    if isinstance(value, list):
-        return "[" + ", ".join([_plain(one) for one in value]) + "]"
-    if isinstance(value, dict):
-        return "{" + ", ".join([_quoted(key) + ": " + _plain(value[key]) for key in sorted(value)]) + "}"
-    return str(value)
-
-
 def _part(part, rules, skipped=()):
     """A part's keys in the order of the drive form; what is not known is left out, null included."""
-    return [_quoted(key) + ": " + _plain(part[key]) for key, _, _ in rules if key not in skipped and part[key] is not None]
+    return [json_text.write(key) + ": " + json_text.write(part[key]) for key, _, _ in rules if key not in skipped and part[key] is not None]
 
 
 def _braced(lines, indent):
@@ -87,9 +57,9 @@ def write(saved: dict, measured_by: str) -> str:
     drive.append('"belt": ' + _braced(_part(full["belt"], drive_form.BELT_KEYS), "  "))
     drive.append('"pulleys": [\n   ' + ",\n   ".join(pulleys) + "\n  ]")
     drive.append('"tensioner": ' + _braced(_part(full["tensioner"], drive_form.TENSIONER_KEYS), "  "))
-    lines = ['"form": ' + _quoted(FORM), '"version": ' + str(VERSION), '"name": ' + _quoted(saved["name"]),
-             '"engine": ' + _plain(saved["engine"] or None), '"measured_by": ' + _plain(measured_by or None),
-             '"measured_at": ' + _plain(saved["at"] or None), '"origin": ' + _plain(saved["origin"]),
+    lines = ['"form": ' + json_text.write(FORM), '"version": ' + str(VERSION), '"name": ' + json_text.write(saved["name"]),
+             '"engine": ' + json_text.write(saved["engine"] or None), '"measured_by": ' + json_text.write(measured_by or None),
+             '"measured_at": ' + json_text.write(saved["at"] or None), '"origin": ' + json_text.write(saved["origin"]),
              '"drive": ' + _braced(drive, " ")]
     return _braced(lines, "") + "\n"
 
@@ -129,7 +99,7 @@ def _head(held):
         _bad("drive-file-form", "")
     version = held.get("version")
     if isinstance(version, bool) or version != VERSION:
-        _bad("drive-file-version", "version", found=_plain(version)[:20], known=str(VERSION))
+        _bad("drive-file-version", "version", found=json_text.write(version)[:20], known=str(VERSION))
     for key in sorted(held):
         if key not in _KEYS:
             _bad("drive-file-key", key[:40])

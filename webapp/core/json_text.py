@@ -1,4 +1,4 @@
-"""Reads JSON text from outside the workshop strictly, the same on both interpreters, and says where it is wrong.
+"""JSON text, the same on both interpreters: read strictly from outside the workshop, saying where it is wrong, and written.
 
 The interpreters' own readers differ: one takes NaN and stops at deep nesting, the other takes text without commas,
 and neither says that a name stands twice.
@@ -6,6 +6,7 @@ and neither says that a name stands twice.
 
 import math
 
+from . import numbers
 from .errors import CoreError
 
 # Deeper than any file that is read here.
@@ -202,3 +203,40 @@ def read(text: str, field: str):
     if reader.peek() != -1:
         reader.fail()
     return value
+
+
+def write(value: object) -> str:
+    """Return a value as JSON text on one line: names sorted, floats as decimal text to 8 decimals.
+
+    The interpreters' own writers order names and print floats differently.
+
+    Parameters:  value: None, truth values, texts, whole numbers, finite floats, and lists and dicts of them
+    Returns:     text; wide characters stand in it as they are
+    Raises:      CoreError "not-a-number" for NaN and infinity
+    Source:      RFC 8259
+    """
+    if value is None:
+        return "null"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, str):
+        return _quoted(value)
+    if isinstance(value, float):
+        return numbers.trimmed(value, 8)
+    if isinstance(value, (list, tuple)):
+        return "[" + ", ".join([write(one) for one in value]) + "]"
+    if isinstance(value, dict):
+        return "{" + ", ".join([_quoted(key) + ": " + write(value[key]) for key in sorted(value)]) + "}"
+    return str(value)
+
+
+def _quoted(text):
+    out = ['"']
+    for c in text:
+        if c in '"\\':
+            out.append("\\" + c)
+        elif ord(c) < 32:
+            out.append("\\u%04x" % ord(c))
+        else:
+            out.append(c)
+    return "".join(out) + '"'

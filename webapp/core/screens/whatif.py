@@ -1,15 +1,15 @@
 """What the "what if" pages share: whose drive it is, what is missing from it, texts and curves. Nothing is recorded."""
 
-import json
-
 from .. import card
 from .. import drive_entry
+from .. import json_text
 from .. import numbers
 from .. import reply
 from .. import units
 from .. import words
 from ..errors import CoreError
 from . import driverecord
+from . import drivewords
 from . import measuring
 
 # A page of its own for each question: end of its address and its name.
@@ -71,25 +71,17 @@ def missing(about: dict, error: CoreError) -> dict:
     Parameters:  about: see `opened` · error: what the core said
     Returns:     {"sentence", "path": "" where nothing can be typed, "label": of the link}
     """
-    label = _place_words(about["drive"], error.field)
+    what = drivewords.Shown(about["shop"], about["drive"]).name(error.field)
+    label = what[:1].upper() + what[1:]
     path = ""
     if about["edit"]:
         path = about["edit"] + "/about" if error.field == "alternator_pulley" else driverecord.address(about["edit"], error.field)
     sentence = words.sentence(error)
     if error.code == "number-missing":
-        sentence = words.reason("if-missing", {"what": label})
+        sentence = words.reason("if-missing", {"what": what})
         if not path:
             sentence += " " + words.reason("if-saved", {})
     return {"sentence": sentence, "path": path, "label": label}
-
-
-def _place_words(drive, field):
-    """The name of a number of the drive form: "coolant pump, diameter"."""
-    parts = field.split(".")
-    if parts[0] == "pulleys" and len(parts) > 2:
-        return drive["pulleys"][int(parts[1])]["name"] + ", " + words.label("drive_number", "pulley." + parts[2])
-    what = words.label("drive_number", field)
-    return what[:1].upper() + what[1:]
 
 
 # ---- numbers in words ----
@@ -162,4 +154,4 @@ def drawn(chart: dict, title: str, text: str) -> dict:
 
     Parameters:  chart: see `curve` · title: what it shows · text: the same in words, for those who do not see it
     """
-    return {"title": title, "text": text, "data": json.dumps(chart)}
+    return {"title": title, "text": text, "data": json_text.write(chart)}

@@ -3,11 +3,10 @@
 The page asks, a long sum (see `door.LONG_SUMS`) answers: it takes seconds on a phone.
 """
 
-import json
-
 from .. import drive_data
 from .. import drive_form
 from .. import forms
+from .. import json_text
 from .. import numbers
 from .. import reply
 from .. import tensioner
@@ -53,7 +52,9 @@ def show(request: dict, given: dict) -> dict:
              "amperes": whatifslip.picked(form, "amperes", _AMPERES, "20"),
              "part": whatifslip.picked(form, "part", parts, parts[0][0]) if parts else "", "static": whatifslip.read_static(form)}
     context = about["context"]
-    context["fields"] = [forms.tiles("part", "Which pulley?", parts, [asked["part"]], form.errors, wordy=True)] if len(parts) > 1 else []
+    context["fields"] = []
+    if len(parts) > 1 or "part" in form.errors:
+        context["fields"].append(forms.tiles("part", "Which pulley?", parts, [asked["part"]], form.errors, wordy=True))
     context["fields"] += [forms.tiles("rpm", "Engine speed, per minute", _SPEEDS, [asked["rpm"]], form.errors),
                           forms.tiles("engine", "Engine", _ENGINES, [asked["engine"]], form.errors),
                           forms.tiles("cylinders", "Cylinders", whatifslip.CYLINDERS, [asked["cylinders"]], form.errors),
@@ -66,7 +67,7 @@ def show(request: dict, given: dict) -> dict:
             # A page that was only opened starts no sum by itself.
             if request["query"]:
                 argument = {"drive": about["drive"], "asked": asked, "shop": {"force_unit": about["shop"]["force_unit"]}}
-                context["sum"] = {"name": "what_if_pulley", "argument": json.dumps(argument), "title": _question(about["drive"], asked)}
+                context["sum"] = {"name": "what_if_pulley", "argument": json_text.write(argument), "title": _question(about["drive"], asked)}
         except CoreError as error:
             context["missing"] = whatif.missing(about, error)
     return reply.page("whatif_pulley.html", context, 422 if form.errors else 200)
@@ -289,7 +290,7 @@ def _charts(about, pair, names, worst, full):
     wanted = [["Tension of the span " + _name(pair, worst), "Tension [" + pull + "]",
                lambda one: [units.from_si(n, pull, "force") for n in one["spans"][worst]["series_n"]]]]
     if pair[0]["arm"] is not None:
-        wanted.append(["Tensioner arm, from its middle", "Angle [degrees]", lambda one: one["arm"]["series_deg"]])
+        wanted.append(["Tensioner arm, from where it stands when all runs evenly", "Angle [degrees]", lambda one: one["arm"]["series_deg"]])
     out = []
     for title, label, of in wanted:
         chart = whatif.curve(x, "Time", "ms")

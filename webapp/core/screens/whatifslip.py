@@ -114,8 +114,7 @@ def _verdict(full, worst, static):
 def _times_range(reserves):
     if reserves[0] > _PLENTY:
         return "over 10 times"
-    texts = numbers.with_interval(reserves[0], min(reserves), max(reserves))
-    return texts[0] + " times (" + texts[1] + " to " + texts[2] + ")"
+    return _times(reserves[0]) + " times (" + _times(min(reserves)) + " to " + _times(max(reserves)) + ")"
 
 
 def _times(value):
