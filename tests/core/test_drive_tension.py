@@ -235,7 +235,7 @@ def longer_path(data, move):
 
 
 @outside("SciPy: brentq on the length of the whole drive solved afresh, Hooke's law for how much longer it has to be")
-@pytest.mark.parametrize("name, unit, reach", [("lead_screw", "turns", 30), ("eccentric", "°", 80), ("slotted", "mm", 20)])
+@pytest.mark.parametrize("name, unit, reach", [("lead_screw", "turns", 30), ("eccentric", "degrees", 80), ("slotted", "mm", 20)])
 def test_how_far_to_move_is_where_the_path_is_long_enough(name, unit, reach):
     phone, data = ready(name, target=("400", "500"))
     least, _most = band_of(read(phone)["expect"]["sentence"])
@@ -378,13 +378,14 @@ def test_the_arm_is_told_for_both_belts(new, kind):
     hint = hints_of(phone)["Arm with the new belt"]
     assert hint["kind"] == kind
     context = phone.get("/1/belts")["context"]
-    line = ("STOP: " if kind == "stop" else "") + hint["sentence"]
-    assert context["reasons"][-1] == line
+    line = context["reasons"][-1]
+    assert line.endswith(hint["sentence"]) and line.startswith("STOP: ") == (kind == "stop")
     if hint["value"]:
         data["belt"]["effective_mm"] = float(new[3:])
         rest = tensioner.rest(data)
-        assert float(hint["value"].split(" ")[0]) == pytest.approx(100 * rest["travel_used"], abs=0.51)
-        low, high = (float(part.strip(" %")) for part in hint["between"].split(" to "))
+        assert f" at {hint['value']} % of its travel" in line
+        assert float(hint["value"]) == pytest.approx(100 * rest["travel_used"], abs=0.51)
+        low, high = (float(part.split(" ")[0]) for part in hint["between"].split(" to "))
         assert low <= 100 * rest["travel_used"] <= high
 
 

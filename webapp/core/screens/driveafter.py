@@ -80,7 +80,7 @@ class _Far:
             self.code, self.unit, scale = "move-screw", "turns", 1 / data["mm_per_turn"]
             self.more = numbers.with_interval(value, low, high)[0] + " mm"
         elif data["kind"] == "eccentric":
-            self.code, self.unit = "move-eccentric", "\u00b0"
+            self.code, self.unit = "move-eccentric", "degrees"
         elif move["deg"] is not None:
             dx, dy = pulley["x_mm"] - data["pivot_x_mm"], pulley["y_mm"] - data["pivot_y_mm"]
             self.code, scale = "move-swing", math.radians(math.sqrt(dx * dx + dy * dy))

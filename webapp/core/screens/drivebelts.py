@@ -99,7 +99,7 @@ def _stands(title, arm, shop):
         return _told(title, "watch" if perhaps else "stop", sentence, working=_fit_working(arm, lengths))
     used, low, high = _percent(arm["rest"]["travel_used"], arm["used"])
     kind, code = _judged(arm, length, path)
-    values = {"used": used, "low": low, "high": high}
+    sentence = words.reason(code, {})
     unit = shop["force_unit"]
     notes = [words.fault_sentence(fault) for fault in arm["rest"]["faults"] if fault["code"] != "outside-marks"]
     ends = [units.from_si(value, unit, "force") for value in (arm["rest"]["tension_n"], arm["low_n"], arm["high_n"])]
@@ -107,14 +107,20 @@ def _stands(title, arm, shop):
     notes.append(words.reason("arm-tension", {"value": tension, "low": least, "high": most, "unit": unit}))
     working = driveafter.spring_working(arm)
     working.insert(2, ["Travel", words.reason("arm-travel", {})])
-    return _told(title, kind, words.reason(code, values), used + " %", "of its travel", low + " to " + high + " %", notes, working)
+    one = _told(title, kind, sentence, used, "%", low + " to " + high + " % of its travel", notes, working)
+    one["reason"] = _line(kind, words.reason("arm-at", {"used": used, "low": low, "high": high}) + " " + sentence)
+    return one
 
 
 def _told(title, kind, sentence, value="", unit="", between="", notes=(), working=()):
     """A hint with the line that the verdict gains."""
     one = drivelink.hint(title, sentence, kind, value, unit, between, notes, working)
-    one["reason"] = ("STOP: " if kind == "stop" else "") + sentence
+    one["reason"] = _line(kind, sentence)
     return one
+
+
+def _line(kind, text):
+    return ("STOP: " if kind == "stop" else "") + text
 
 
 def _percent(used, ends):

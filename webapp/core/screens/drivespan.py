@@ -40,7 +40,7 @@ def spans(link: dict) -> dict:
         length = {"value": _length_text(one["length_mm"], unit), "unit": unit}
         error = {"value": numbers.fixed(math.ceil(good[index] * 10) / 10, 1), "unit": "mm"}
         out.append({"index": str(index), "name": _short(one["from"]) + " \u2013 " + _short(one["to"]), "best": place == 0,
-                    "reason": words.reason(_reason(one, place), {}), "length": length, "length_error": error,
+                    "reason": words.reason(_reason(one, order), {}), "length": length, "length_error": error,
                     "shown": measuring.shown(length) + " \u00b1 " + measuring.shown(error)})
     return {"spans": out, "lacks": None}
 
@@ -53,12 +53,14 @@ def _short(name):
     return name if len(name) <= _NAME else name[:_NAME - 1] + "\u2026"
 
 
-def _reason(one, place):
+def _reason(one, order):
     if one["beside_arm"]:
         return "span-beside-arm"
     if one["short"]:
         return "span-short"
-    return "span-best" if place == 0 else "span-next"
+    if one is order[0]:
+        return "span-best-arm" if True in [other["beside_arm"] for other in order] else "span-best"
+    return "span-longer" if one["length_mm"] > order[0]["length_mm"] else "span-next"
 
 
 def chosen(found: dict, index: str):
