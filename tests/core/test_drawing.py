@@ -15,7 +15,7 @@ from webapp.core import drawing, drive, layout, tensioner, vibration
 from webapp.core.errors import CoreError
 
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
-LETTER = 7.0
+LETTER = 7.4
 
 
 def picture_of(data):

@@ -19,8 +19,9 @@ _BELOW = 46.0
 _LARGEST_SCALE = 1.4
 # How far the thin line of the ribs lies from the belt's own line [units].
 _RIB_GAP = 4.2
-_LETTER = 7.0
-_LINE = 15.0
+_LETTER = 7.4
+_LINE = 16.0
+_BOLD = 1.15
 _ONE_LINE = 13
 _LONGEST_LINE = 18
 # Smallest pulley that has room for its number and its turning arrow [units].
@@ -227,7 +228,8 @@ def _pulley(full, solved, i, circle):
         out["turn"], out["head"] = _turning(x, y, max(8.0, radius - 11), solved["wraps"][i]["sense"])
     for fault in solved["faults"]:
         if fault["weight"] != "note" and pulley["name"] in fault["pulleys"]:
-            out["mark"] = {"x": _t(x + 0.7 * radius), "y": _t(y - 0.7 * radius)}
+            aside = 0.7 * max(radius, 18.0)
+            out["mark"] = {"x": _t(x + aside), "y": _t(y - aside)}
     return out
 
 
@@ -414,6 +416,7 @@ class _Board:
     def beside(self, segment, lines):
         """Put the words of the span to measure beside it."""
         wide, tall = _size(lines)
+        wide *= _BOLD
         x1, y1, x2, y2 = segment
         length = _length(segment)
         nx, ny = (y2 - y1) / length, (x1 - x2) / length

@@ -138,7 +138,7 @@ def _key(facts):
            "Double rim: grooved. Single rim: flat."]
     data = facts.full["tensioner"]
     if facts.spans:
-        out.append("Bright span: the one to measure.")
+        out.append("Broad band along a span: the one to measure.")
     if facts.rest is not None:
         out.append("At the pivot: curve from stop to stop, strokes are the marks, triangle is where the arm rests with this belt."
                    if data["stops_deg"] is not None else "At the pivot: the triangle is where the arm rests with this belt.")
@@ -173,7 +173,7 @@ def _paper(title, entry, who, shop, back, given):
                if belt["effective_mm"] else "length not known"]
     return reply.page("drive_print.html", {
         "title": title, "name": entry["name"], "engine": entry["engine"] or "", "who": who, "view": shown, "back": back,
-        "belt": " ".join([part for part in marking if part]), "shop_name": shop["name"], "printed": times.shown(given["now"]),
+        "warnings": [one for one in shown["problems"] if one["kind"] != "open"], "belt": " ".join([part for part in marking if part]), "shop_name": shop["name"], "printed": times.shown(given["now"]),
         "printed_at": given["now"]})
 
 
