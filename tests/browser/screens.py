@@ -29,6 +29,8 @@ READING = ("span=Crank+to+pump&length=262&length_unit=mm&length_error=2&length_e
 FILLED = [f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=82",
           f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=41&reading=82",
           f"/sums/span?method=press&{READING}&force=25&force_unit=N&reading_unit=mm&reading=6.5&reading=6",
+          f"/drives/{build.drive_id('van')}/what-if?a=6PK1420&b=nonsense",
+          f"/drives/{build.drive_id('van')}/what-if/pulley?rpm=1500&engine=diesel",
           "/sums/marking?marking=6PK1500", "/sums/marking?marking=nonsense", "/find?code=0000+0000"]
 SERVER_PAGES = ["/signin", "/office", "/office/people", "/office/phones", "/office/shop", "/office/tags", "/office/take-in",
                 "/connect", "/connect/check", "/no-such-page"]

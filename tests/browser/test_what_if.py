@@ -67,6 +67,7 @@ def test_a_phone_without_network_works_a_long_sum_out_and_stays_quick(chromium, 
     # A sum on the page's own thread would be one gap as long as the sum.
     assert seen["ended"] - seen["from"] > 4 * seen["gap"], seen
     labels = phone.page.locator(".chart-plot").evaluate_all("all => all.map((one) => one.role + ': ' + one.ariaLabel)")
+    assert screens.violations(phone.page) == [] and screens.too_small(phone.page) == [] and screens.sticks_out(phone.page) == []
     assert all(re.match(r"img: .*over 200 ms\. .* from -?\d", label) for label in labels), labels
     phone.context.close()
 
@@ -97,6 +98,7 @@ def test_a_sum_can_be_stopped_and_asked_again(desk):
     desk.page.reload()
     desk.wait_until(SHOWN)
     assert "locked" in desk.text() and not desk.page.is_visible("[data-sum-failed]")
+    assert screens.violations(desk.page) == []
 
 
 def test_a_sum_that_cannot_start_says_so(desk):
