@@ -93,6 +93,7 @@ def test_without_marks_nobody_is_told_that_it_fits():
     assert any("Enter the tensioner's marks" in one for one in answer["sentences"])
 
 
+@pytest.mark.outside("Shapely")
 def test_an_eccentric_is_moved_by_what_the_belt_is_longer():
     data = drive_of("eccentric")
     reply = ask(data, query=[("a", "5PK1100"), ("b", "5PK1106")])
@@ -166,6 +167,7 @@ def test_units_of_the_workshop():
                                                    / 4.4482216152605, abs=2)
 
 
+@pytest.mark.outside("DIN 2215")
 def test_a_marking_is_read_on_the_line_that_the_drive_counts_on():
     data = drive_of("slotted", belt__section="A", belt__effective_mm=1110)
     # DIN 2215: datum length of an A section is the inside length and 30 mm.
@@ -248,6 +250,7 @@ def test_grip_falls_from_dry_to_worn_to_wet():
             assert low <= value <= high
 
 
+@pytest.mark.outside("firing order of six cylinders, handbooks")
 def test_spans_ring_where_firing_meets_them():
     answer = ask(drive_of("automatic"), "/slip", [("cylinders", "6")])["context"]["answer"]
     chart = json.loads(answer["chart"]["data"])
