@@ -196,9 +196,9 @@ def test_belt_and_path_are_compared_with_what_the_measuring_can_tell():
                                 (length + 4, None, "4 mm longer than its path as measured.")):
         one = measured("automatic", good_to)
         one["belt"]["effective_mm"] = belt
-        lines = answer(driveview.view(one, SHOP), "length")["lines"]
-        assert told in lines[0]
-        assert ("not recorded" in " ".join(lines)) == (good_to is None)
+        view = driveview.view(one, SHOP)
+        assert told in answer(view, "length")["lines"][0]
+        assert ("not recorded" in view["remark"]) == (good_to is None)
 
 
 def test_a_target_gives_the_reading_to_expect_and_the_slip():

@@ -17,7 +17,7 @@ _IDLE = 800.0
 _FAST = 3000.0
 # Half width of an arm's friction band when nobody said: 10 to 25 % is usual, from memory; the wide end counts.
 _USUAL_FRICTION = 0.25
-_NOT_SAID = "How good the measured places are is not recorded, so no ± can be given."
+_NOT_SAID = "How good the measured places are is not recorded, so lengths, angles and what follows from them have no ± here."
 
 
 def _answer(name, title):
@@ -44,6 +44,16 @@ def answers(facts) -> list:
     return [_length(facts), _spans(facts), _turning(facts), _measure(facts), _arm(facts), _tension(facts), _running(facts)]
 
 
+def remark(facts) -> str:
+    """Return what has to be said of all answers together, or "".
+
+    Parameters:  facts: `driveview.Facts`
+    """
+    if facts.problem is None and None in drive_spread.good_to(facts.full):
+        return _NOT_SAID
+    return ""
+
+
 # ---- geometry ----
 
 def _length(facts):
@@ -57,8 +67,6 @@ def _length(facts):
     out["value"], out["unit"] = shown.bare_length(solved["effective_mm"]), shown.length_unit
     out["between"] = shown.length(solved["effective_mm"], half) + " with 95 %" if half else ""
     out["lines"].append(_spare(facts, half))
-    if not half:
-        out["lines"].append(_NOT_SAID)
     straight = 0.0
     for span in solved["spans"]:
         straight += span["length_mm"]
@@ -120,8 +128,6 @@ def _spans(facts):
             worked = i
     if worked is None:
         return _without("spans", "Free spans", "Needs the place and the diameter of two pulleys that follow each other.")
-    if None in [facts.spread["spans_mm"][i] for i in range(len(solved["spans"])) if solved["spans"][i]["length_mm"] is not None]:
-        out["lines"].append(_NOT_SAID)
     j = (worked + 1) % len(solved["spans"])
     one, other = facts.laid["circles"][worked], facts.laid["circles"][j]
     apart = math.sqrt((one[0] - other[0]) ** 2 + (one[1] - other[1]) ** 2)
@@ -248,8 +254,6 @@ def _arm(facts):
         out["value"], out["unit"] = used, "% of its travel used"
     angle = numbers.plus_minus(rest["angle_deg"], swing) if swing else numbers.fixed(rest["angle_deg"], 0)
     out["between"] = "arm at " + angle + "°"
-    if not swing:
-        out["lines"].append(_NOT_SAID)
     out["lines"] += _marks_lines(facts, rest, swing)
     out["lines"].append("It can still take up " + shown.length(rest["take_up_mm"], half) + " of belt before " + ("its stop." if rest["stops_known"] else
                         "the end of what the geometry allows; its stops are not known."))
@@ -360,7 +364,7 @@ def _arm_tension_answer(facts, title):
     else:
         out["lines"].append("The arm's friction holds it anywhere within " + numbers.fixed(100 * friction, 0) + " % to either side.")
     if not facts.spread["effective_mm"]:
-        out["lines"].append(_NOT_SAID + " The band holds the friction alone.")
+        out["lines"].append("The band holds the friction alone, not how well the drive was measured.")
     out["working"] = ["T = spring torque / lever, ± friction",
                       numbers.fixed(rest["torque_nm"], 2) + " N·m / " + numbers.fixed(rest["lever_mm"] / 1000, 4) + " m = " + numbers.fixed(rest["tension_n"], 0) + " N"]
     if facts.spread["effective_mm"]:

@@ -99,12 +99,13 @@ def view(drive: dict, shop: dict, target: dict = None, path: str = "") -> dict:
     Returns:     {"route": see `_route.html`, None when no pulley has a place; "key": remarks to the picture, "runs",
                  "thread": the route in words, "problems": [{"kind": "stop" | "watch" | "open", "sentence"}], a page that
                  lists the faults itself may empty it; "lacking": sentence on the numbers still missing or "", "answers":
-                 see `driveanswers.answers`, "print": address of the page to thread by or ""}
+                 see `driveanswers.answers`, "remark": on all of them or "", "print": address of the page to thread by or ""}
     Raises:      CoreError as `drive_form.parts`
     """
     facts = Facts(drive, shop, target)
     out = {"route": _picture(facts), "key": _key(facts), "runs": "", "thread": [], "problems": _problems(facts),
-           "lacking": _lacking(facts), "answers": driveanswers.answers(facts), "print": path + "/print" if path else ""}
+           "lacking": _lacking(facts), "answers": driveanswers.answers(facts),
+           "remark": driveanswers.remark(facts), "print": path + "/print" if path else ""}
     if facts.solved is not None:
         out["thread"] = _thread(facts)
         order = "in the order of the numbers: 1, 2, 3" if facts.solved["runs_as_listed"] else "against the numbers: 3, 2, 1"
