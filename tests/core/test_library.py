@@ -195,7 +195,7 @@ def test_one_drive_is_shown_and_given_out_as_a_file():
     assert shelf.get("/drives/none")["status"] == shelf.get("/drives/none/file")["status"] == 404
     shelf.drives = [saved()]
     context = shelf.get("/drives/x")["context"]
-    assert context["order"].startswith("crank (ribs), compressor (ribs), idler (back)") and context["view"]["answers"]
+    assert (context["belt"], context["turns"], context["who"]) == ("6 PK 1420", "clockwise", "Ines") and context["view"]["answers"]
     reply = shelf.get("/drives/x/file")
     assert (reply["do"], reply["name"], reply["type"]) == ("file", "drive-van-2-0-diesel.json", "application/json")
     assert reply["text"] == text_of()

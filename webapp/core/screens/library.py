@@ -71,8 +71,7 @@ def show(request: dict, given: dict) -> dict:
     data = drive["data"]["drive"]
     shown = _shown(drive, given)
     shown["view"] = driveview.view(drive_entry.to_drive(data, drive["name"]), given["shop"], None, shown["path"])
-    shown.update({"title": drive["name"], "turns": words.label("sense", data.get("rotation") or "clockwise").lower(),
-                  "order": library.pulley_words(data)})
+    shown.update({"title": drive["name"], "turns": words.label("sense", data.get("rotation") or "clockwise").lower()})
     return reply.page("drives_one.html", shown)
 
 
