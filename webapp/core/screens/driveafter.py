@@ -14,11 +14,11 @@ from . import drivelink
 _TOWARDS = ["right", "up and right", "up", "up and left", "left", "down and left", "down", "down and right"]
 
 
-def hints(link: dict, result: dict, told: dict, data: dict, target) -> list:
+def hints(link: dict, result: dict, told: dict, target) -> list:
     """Return what the drive says once a reading is in: how far to turn, or what the spring should give.
 
-    Parameters:  link: from `drivelink.of` · result: from `spanform.compute`, decided · told: from `spanform.tell` · data: from
-                 `spanform.read_setup` · target: data of the "target_set" entry, or None
+    Parameters:  link: from `drivelink.of`, with the belt as typed · result: from `spanform.compute`, decided · told: from
+                 `spanform.tell` · target: data of the "target_set" entry, or None
     Returns:     hints, none or one
     """
     differ = drivelink.two_kinds(link)
@@ -26,21 +26,16 @@ def hints(link: dict, result: dict, told: dict, data: dict, target) -> list:
         return [drivelink.hint("Tensioner", differ, kind="watch", path=link["path"])]
     kind = link["kind"]
     if kind in tensioner.MANUAL and told["code"] in ("low", "high"):
-        return [_how_far(link, result, data, target)]
+        return [_how_far(link, result, target)]
     if kind in tensioner.ARM:
-        return [_spring(link, result, data)]
+        return [_spring(link, result)]
     return []
 
 
-def _own_belt(link, data):
-    """The drive with the belt as it was typed for the reading."""
-    return drivelink.with_belt(link["drive"], data["section"], data["ribs"], None)
-
-
-def _how_far(link, result, data, target):
+def _how_far(link, result, target):
     """From every end of the reading's interval to the middle of the window, over the range of the belt's stiffness."""
     title = "How far to move"
-    drive = _own_belt(link, data)
+    drive = link["drive"]
     wanted = (units.to_si(target["low"], "force") + units.to_si(target["high"], "force")) / 2
     try:
         moves = [tensioner.turn_for(drive, wanted, min(5000.0, result[key])) for key in ("tension_n", "low_n", "high_n")]
@@ -110,11 +105,11 @@ def _move_working(full, move, far, wanted, result):
             ["Source", "Hooke's law and plane geometry; EA from papers and static tests (from memory)"]]
 
 
-def _spring(link, result, data):
+def _spring(link, result):
     """Whether the reading agrees with the spring; its marks decide all the same."""
     title = "What the spring should give"
     try:
-        found = drivelink.arm(_own_belt(link, data))
+        found = drivelink.arm_of(link)
     except CoreError as error:
         return drivelink.lacking(title, error, link)
     if found["error"] is not None:

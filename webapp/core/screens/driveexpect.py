@@ -32,7 +32,7 @@ def window(link: dict, target):
     if link["kind"] not in tensioner.ARM:
         return {"error": None}
     try:
-        found = drivelink.arm(link["drive"])
+        found = drivelink.arm_of(link)
     except CoreError as error:
         return {"error": error}
     if found["error"] is not None or found["low_n"] <= 0:

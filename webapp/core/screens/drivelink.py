@@ -23,7 +23,7 @@ from . import measuring
 # A number of the belt that goes with its section and ribs: another belt has its own.
 _OF_SECTION = ["kg_per_m", "differential_mm", "back_mm", "axial_n", "bending_nm2"]
 # Points of the curve of belt length over travel; between them it is taken as straight.
-_CURVE = 24
+_CURVE = 13
 
 
 def of(job: dict, loop: str, shop: dict) -> dict:
@@ -159,6 +159,17 @@ def arm(drive: dict) -> dict:
     found["low_n"] = min([one["low_n"] for one in ends])
     found["high_n"] = max([one["high_n"] for one in ends])
     return found
+
+
+def arm_of(link: dict) -> dict:
+    """Return `arm` of a link's own drive, worked out once.
+
+    Parameters:  link: from `of`
+    Raises:      CoreError as `arm`
+    """
+    if "arm" not in link:
+        link["arm"] = arm(link["drive"])
+    return link["arm"]
 
 
 def on_curve(curve: list, length_mm: float) -> dict:

@@ -15,17 +15,37 @@ from . import spanform
 NO_SPAN = "none"
 
 
-def filled(given: dict, loop: str, pairs: list, choose: str) -> list:
-    """Return what the set-up holds after a span was chosen: its name and length, and of the belt what is still empty.
+def offer(given: dict, loop: str, typed: dict, method: str, choose=None) -> tuple:
+    """Return the set-up with what was chosen, and what a page shows to choose a span by.
 
-    Parameters:  given: of the screen, with the job · loop: "1".."3" · pairs: [[name, text], ...] as typed or blank ·
-                 choose: index of the chosen span; "" for the best, unless a span is named already; NO_SPAN for the belt alone
+    Parameters:  given: of the screen, with the job · loop: "1".."3" · typed: a request whose form holds what was typed ·
+                 method: "pluck" or "press" · choose: index of the chosen span; "" for the best, unless a span is named
+                 already; NO_SPAN fills in the belt alone, None nothing
+    Returns:     (the request with the form filled in, {"spans": those of `drivespan.spans`, each with "expected" and "on";
+                 "span_on": the one that is on, "spans_open": none is; "spans_lack": `drivelink.lacks` or None, "differ":
+                 sentence or ""})
     """
     link = drivelink.of(given["job"], loop, given["shop"])
-    out = [[pair[0], pair[1]] for pair in pairs if pair[0] != "choose"]
     found = drivespan.spans(link)
+    if choose is not None:
+        typed = dict(typed)
+        typed["form"] = _filled(link, found, typed["form"], choose)
+    _expect_each(found, link, _target(given, loop), typed, method)
+    named = ""
+    for one in found["spans"]:
+        one["on"] = one["name"] == forms.value(typed, "span")
+        if one["on"]:
+            named = one["name"] + ", " + one["shown"]
+    return typed, {"spans": found["spans"], "spans_lack": found["lacks"], "spans_open": bool(found["spans"]) and not named,
+                   "span_on": named, "differ": drivelink.two_kinds(link)}
+
+
+def _filled(link, found, pairs, choose):
+    """The chosen span's name and length, and of the drive's belt what is still empty."""
+    out = [[pair[0], pair[1]] for pair in pairs if pair[0] != "choose"]
+    typed = spanform.as_request(out)
     one = drivespan.chosen(found, choose)
-    if not choose and found["spans"] and not forms.value(spanform.as_request(out), "span"):
+    if not choose and found["spans"] and not forms.value(typed, "span"):
         one = found["spans"][0]
     if one is not None:
         _put(out, "span", one["name"])
@@ -33,15 +53,15 @@ def filled(given: dict, loop: str, pairs: list, choose: str) -> list:
             _put(out, name, one[name]["value"])
             _put(out, name + "_unit", one[name]["unit"])
     belt = link["drive"]["belt"]
-    typed = spanform.as_request(out)
     if not forms.value(typed, "section") and belt["section"] is not None:
         _put(out, "section", belt["section"])
         _put(out, "ribs", str(belt["ribs"]) if belt["ribs"] is not None and belts.is_ribbed(belt["section"]) else "")
-    same = forms.value(typed, "section") in ("", belt["section"])
-    if same and belt["effective_mm"] is not None and not forms.value(typed, "belt_length"):
+    if belt["effective_mm"] is None or forms.value(typed, "section") not in ("", belt["section"]):
+        return out
+    if not forms.value(typed, "belt_length"):
         _put(out, "belt_length", numbers.trimmed(belt["effective_mm"], 1))
         _put(out, "belt_length_unit", "mm")
-    if same and None not in (belt["kg_per_m"], belt["effective_mm"]) and not forms.value(typed, "mass"):
+    if belt["kg_per_m"] is not None and not forms.value(typed, "mass"):
         grams = belt["kg_per_m"] * belts.pitch_length_mm(belt["section"], belt["effective_mm"])
         _put(out, "mass", numbers.trimmed(grams, 1))
         _put(out, "mass_unit", "g")
@@ -56,37 +76,24 @@ def _put(pairs, name, text):
     pairs.append([name, text])
 
 
-def offer(given: dict, loop: str, typed: dict, method: str) -> dict:
-    """Return what a page shows to choose a span by.
-
-    Parameters:  given: of the screen, with the job · loop: "1".."3" · typed: a request whose form holds what was typed ·
-                 method: "pluck" or "press"
-    Returns:     {"spans": those of `drivespan.spans`, each with "expected" and "on"; "span_on": the one that is on,
-                 "spans_open": none is; "spans_lack": `drivelink.lacks` or None, "differ": sentence or ""}
-    """
-    link = drivelink.of(given["job"], loop, given["shop"])
-    found = drivespan.spans(link)
+def _expect_each(found, link, target, typed, method):
+    """Put the reading to expect beside each span, "" where it cannot be told."""
     form = forms.Reading(typed)
     data = spanform.typed_belt(form)
     data["method"] = method
     data["force"] = form.quantity("force", "force", spanform.FORCE_N[0], spanform.FORCE_N[1]) if method == "press" else None
-    expecting = driveexpect.window(link, _target(given, loop))
-    unit = "Hz" if method == "pluck" else forms.value(typed, "reading_unit") or given["shop"]["length_unit"]
-    named = ""
+    unit = "Hz" if method == "pluck" else forms.value(typed, "reading_unit") or link["shop"]["length_unit"]
+    told = not form.errors and (method == "pluck" or data["force"] is not None)
+    expecting = driveexpect.window(link, target) if told and found["spans"] else {}
     for one in found["spans"]:
-        one["on"] = one["name"] == forms.value(typed, "span")
         one["expected"] = ""
-        if one["on"]:
-            named = one["name"] + ", " + one["shown"]
-        if "low_n" in expecting and not form.errors and (method == "pluck" or data["force"] is not None):
+        if "low_n" in expecting:
             data["length"], data["length_error"] = one["length"], one["length_error"]
             try:
                 low, high = driveexpect.band(data, expecting)
                 one["expected"] = driveexpect.band_text(low, high, unit)
             except CoreError:
                 one["expected"] = ""
-    return {"spans": found["spans"], "spans_lack": found["lacks"],
-            "spans_open": bool(found["spans"]) and not named, "span_on": named, "differ": drivelink.two_kinds(link)}
 
 
 def _target(given, loop):
@@ -102,6 +109,7 @@ def add(told: dict, result, given: dict, loop: str, data: dict, readings: list, 
                  `spanform.read_readings` · unit: of the readings
     """
     link = drivelink.of(given["job"], loop, given["shop"])
+    link["drive"] = drivelink.with_belt(link["drive"], data["section"], data["ribs"], None)
     target = _target(given, loop)
     found = drivespan.spans(link)
     expecting = driveexpect.window(link, target)
@@ -113,7 +121,7 @@ def add(told: dict, result, given: dict, loop: str, data: dict, readings: list, 
     if "band" in told["expect"]:
         told["record"]["expected"] = told["expect"]["sentence"]
     if told["decided"]:
-        told["hints"] = driveafter.hints(link, result, told, data, target)
+        told["hints"] = driveafter.hints(link, result, told, target)
     for one in told["hints"]:
         told["record"]["drive"] = _in_a_line(one)
         if one["working"]:

@@ -13,7 +13,8 @@ from . import photos
 _DRIVE = [["alternator_pulley", "Alternator pulley"], ["crank_pulley", "Crank pulley"], ["compressor", "Compressor"],
           ["steering", "Steering"], ["water_pump", "Water pump"], ["access", "Access"]]
 # What a reading's `shown` map says beside the tension itself, in the order of the sheet.
-_SHOWN = [["target", "Target"], ["next", "Next"], ["belt", "Belt"], ["length_error", "Span length good to"],
+_SHOWN = [["target", "Target"], ["next", "Next"], ["belt", "Belt"], ["length_from", "Span length from"], ["length_error", "Span length good to"],
+          ["expected", "Expected"], ["drive", "Recorded drive"], ["drive_working", "Working of it"],
           ["spread", "Spread of the readings"], ["working", "Working"]]
 
 
@@ -198,6 +199,29 @@ def step_lines(job: dict, loop: str, steps: list, given: dict) -> list:
     return lines
 
 
+def cause_lines(job: dict, given: dict) -> list:
+    """Return the sheet's lines on the cause: what was named, what the checks gave, what was looked at behind it.
+
+    Parameters:  job: the folded job · given: the host's `people` and `table`
+    """
+    if not job["answers"] and not job["causes"] and not job["looks"]:
+        return []
+    # Imported here, so that a job without any of these does not load what reasons about causes.
+    from . import causewords
+    lines = []
+    for entry in job["causes"]:
+        line = _line("Cause", causewords.described(entry, given["table"]), entry, given)
+        shown = entry["data"]["shown"]
+        line["shown"] = [[name, shown[name]] for name in sorted(shown)]
+        lines.append(line)
+    answered = causewords.standing_words(job, given["table"])
+    if answered:
+        lines.append({"label": "Checks", "text": "", "shown": answered, "by": None})
+    for entry in job["looks"]:
+        lines.append(_line("Looked at", causewords.described(entry, given["table"]), entry, given))
+    return lines
+
+
 def loop_blocks(job: dict, given: dict) -> list:
     """Return one block of lines for each loop: belts, readings, steps in words.
 
@@ -257,7 +281,7 @@ def show(request: dict, given: dict) -> dict:
         "registration": booked["data"]["registration"], "vehicle": vehicle(job), "complaint": booked["data"]["complaint"],
         "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
         "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
-        "cause": step_lines(job, "", ["cause"], given), "loops": loop_blocks(job, given),
+        "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given), "loops": loop_blocks(job, given),
         "proved": step_lines(job, "", ["proved"], given), "next_check": step_lines(job, "", ["next_check"], given),
         "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
         "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,

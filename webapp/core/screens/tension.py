@@ -43,8 +43,7 @@ def overview(request: dict, given: dict) -> dict:
     adds = _drive(job, loop)
     if adds is not None:
         blank = spanform.blank("pluck", given["shop"], measuring.belt_on(job, loop))
-        typed = spanform.as_request(adds.filled(given, loop, blank, adds.NO_SPAN))
-        context.update(adds.offer(given, loop, typed, "pluck"))
+        context.update(adds.offer(given, loop, spanform.as_request(blank), "pluck", adds.NO_SPAN)[1])
     context["next"] = _next(context, kind, target, entries)
     return reply.page("tension.html", context)
 
@@ -104,11 +103,9 @@ def show(request: dict, given: dict) -> dict:
     last = card.readings_of(job, loop)
     if fresh:
         typed["form"] = spanform.blank(method, given["shop"], measuring.belt_on(job, loop), last[-1]["data"] if last else None)
-    adds = _drive(job, loop)
-    if adds is not None and (fresh or picks):
-        typed["form"] = adds.filled(given, loop, typed["form"], forms.asked(request, "choose"))
     if picks or not spanform.wants_readings(typed):
-        return _setup_page(request, given, typed, {}, [], 200)
+        choose = forms.asked(request, "choose") if fresh or picks else None
+        return _setup_page(request, given, typed, {}, [], 200, choose)
     typed = spanform.as_request(spanform.without(typed))
     form = forms.Reading(typed)
     data = spanform.read_setup(form, method, True)
@@ -184,19 +181,20 @@ def _shown(told, data, target):
     return shown
 
 
-def _setup_page(request, given, typed, errors, problems, status):
+def _setup_page(request, given, typed, errors, problems, status, choose=None):
     job, loop, method = given["job"], request["params"]["loop"], request["params"]["method"]
     last = card.readings_of(job, loop)
     context = measuring.frame(given, loop, _TITLES[method])
+    adds = _drive(job, loop)
+    if adds is not None:
+        typed, offered = adds.offer(given, loop, typed, method, choose)
+        context.update(offered)
     context.update(spanform.setup_context(typed, method, given["shop"], errors, last[-1]["data"] if last else None))
     belt = measuring.belt_on(job, loop)
     context.update({
         "here": context["path"] + "/tension/" + method, "back": context["path"] + "/tension", "problems": problems,
         "named": True, "caution": words.caution("stopped"), "tabs": spanform.tabs(context["path"] + "/tension/", method),
         "stretch": belt is not None and belt["stretch"]})
-    adds = _drive(job, loop)
-    if adds is not None:
-        context.update(adds.offer(given, loop, typed, method))
     return reply.page("tension_setup.html", context, status)
 
 
