@@ -87,6 +87,24 @@ def test_the_verdict_on_the_second_belt(length, kind, said):
     assert said in answer["verdict"]["sentence"]
 
 
+def test_another_count_of_ribs_is_never_fitted():
+    answer = ask(drive_of("automatic"), query=[("a", "5PK1420"), ("b", "7PK1420")])["context"]["answer"]
+    assert answer["verdict"]["kind"] == "stop" and "do not fit it" in answer["verdict"]["sentence"]
+    assert [doubt for doubt in answer["doubts"] if doubt.startswith("5 PK 1420")]
+
+
+def test_a_locked_pulley_that_is_sure_to_swing_the_arm_is_a_stop():
+    data = drive_of("hydraulic")
+    for pulley in data["pulleys"]:
+        if pulley["kind"] == "alternator":
+            pulley["inertia_kgm2"] = 0.003
+    argument = {"drive": data, "asked": dict(ASKED, rpm="1500"), "shop": SHOP}
+    told = json.loads(door.long_sum("what_if_pulley", json.dumps(argument)))["value"]
+    low = numbers_in([row["other"] for row in told["rows"] if row["what"].startswith("Arm")][0])[1]
+    assert low > 0.05 and told["verdict"]["kind"] == "stop"
+    assert any(text["text"].startswith("3 g m2, as typed in") for text in told["working"])
+
+
 def test_without_marks_nobody_is_told_that_it_fits():
     answer = ask(drive_of("automatic", tensioner__marks_deg=None))["context"]["answer"]
     assert answer["verdict"]["kind"] == "watch"
@@ -288,7 +306,8 @@ def test_a_locked_pulley_swings_the_arm(answer):
     swings = [numbers_in(row["one"]) + numbers_in(row["other"]) for row in told["rows"] if row["what"].startswith("Arm")][0]
     assert [swings[0], swings[3]] == pytest.approx([one["arm"]["swing_deg"] for one in pair], abs=0.006)
     assert swings[1] <= swings[0] <= swings[2] and swings[4] <= swings[3] <= swings[5]
-    assert told["verdict"]["kind"] == "stop" and "locked the tensioner arm swings" in told["verdict"]["sentence"]
+    # With a gentle engine the locked pulley does no harm at this speed, so the verdict stops short of certainty.
+    assert swings[4] < 0.05 and told["verdict"]["kind"] == "watch" and "locked the tensioner arm swings" in told["verdict"]["sentence"]
     assert shares == sorted(shares) and shares[-1] == pytest.approx(1) and len(shares) > 20
 
 

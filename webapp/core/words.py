@@ -143,6 +143,8 @@ CAUTIONS = [
 
 # {name} stands for a value that the error carries.
 ERRORS = {
+    "no-cause": "Pick at least one cause, or write it in own words.",
+    "no-look": "This look is no longer asked for: the causes were named afresh.",
     "table-form": "The table of causes is not in its form at: {place}. The old one stays.",
     "table-lacks": "The table of causes lacks {name} at: {place}. The old one stays.",
     "table-size": "The table of causes has too few or more than {most} entries at: {place}. The old one stays.",
@@ -313,6 +315,11 @@ REASONS = {
     "fits-none": "The answers fit no cause well. Look again at: {tile} ({check}).",
     "several": "Still possible: {causes}.",
     "answer-open": "{check}: {state}. It counts neither for nor against.",
+    "next-story": "The story first: it steers every check after it. {minutes} min.",
+    "moved-not": "{check}: {state}. It counts for nothing, and is not taken as normal.",
+    "moved-little": "“{tile}” changed little.",
+    "moved-up": "“{tile}” raised: {cause}, from {before} to {after} in 100. Judgement.",
+    "moved-down": "“{tile}” lowered: {cause}, from {before} to {after} in 100. Judgement.",
     "next-none": "No check is left that can be done here.",
     "next-guard": "Never skip: {why}.",
     "next-splits": "Tells apart {a} and {b}: {minutes} min.",
@@ -453,10 +460,10 @@ REASONS = {
     "if-span-swings": "Tension swing in the span {span}: {one} {first}, {other} {second}.",
     "if-slack": "With it {second}, the span {span} goes slack for moments: it slaps and wears.",
     "if-slack-both": "The span {span} goes slack for moments either way.",
-    "if-runs-free": "The healthy pulley lets the rotor run ahead {percent} % of the time.",
-    "if-never-free": "The healthy pulley does not run free at this load.",
-    "if-typical": "What is not typed in is typical, from memory: the rotor, the arm, how unevenly the engine turns. The ranges cover a light "
-                  "rotor with a gentle engine and a heavy one with a rough engine.",
+    "if-runs-free": "The clutch lets the rotor run ahead {percent} % of the time.",
+    "if-never-free": "The clutch does not run free at this load.",
+    "if-typical": "What is not typed in is typical, from memory. The ranges reach from a gentle engine with a light rotor to a rough one "
+                  "with a heavy rotor.",
     "if-one-model": "The model shows what a locked pulley does to a belt. It does not prove that this pulley is locked: check the pulley.",
     "arm-at": "The pointer would stand at {used} % of its travel, between {low} and {high} %.",
     "arm-stands": "Clear of both ends of its travel.",

@@ -142,19 +142,26 @@ def _answer(about, pair):
         answer = _by_arm(about, full, known)
     else:
         answer = _by_length(about, full, known)
-    answer["doubts"] = _rib_doubts(full, known) + answer["doubts"]
+    _judge_ribs(answer, full, known)
     answer["head"] = [[name, belt["text"]] for name, belt in known]
     return answer
 
 
+def _judge_ribs(answer, full, known):
+    """A belt with another count of ribs is not to be fitted, wherever the arm would stand."""
+    ribs = full["belt"]["ribs"]
+    for _, belt in known:
+        if ribs is not None and belt["ribs"] is not None and belt["ribs"] != ribs:
+            sentence = words.reason("if-ribs", {"belt": belt["text"], "ribs": str(ribs)})
+            if belt is known[-1][1]:
+                answer["sentences"].insert(0, answer["verdict"]["sentence"])
+                answer["verdict"] = {"kind": "stop", "word": "Other count of ribs", "sentence": sentence}
+            else:
+                answer["doubts"].append(sentence)
+
+
 def _with_length(full, mm):
     return dict(full, belt=dict(full["belt"], effective_mm=mm))
-
-
-def _rib_doubts(full, known):
-    ribs = full["belt"]["ribs"]
-    return [words.reason("if-ribs", {"belt": belt["text"], "ribs": str(ribs)}) for _, belt in known
-            if ribs is not None and belt["ribs"] is not None and belt["ribs"] != ribs]
 
 
 # ---- a spring arm ----
@@ -327,7 +334,8 @@ def _by_length(about, full, known):
         moves = [_move(full, belt["mm"], known[0][1]["mm"]) for _, belt in known]
         rows.append(["Tensioner moves, from as drawn"] + ["too far" if m is None else move_words(m) for m in moves])
         verdict = _verdict_by_hand(known[-1][1], moves[-1])
-        sentences = [words.reason("if-move-then", {})] + sentences
+        if moves[-1] is not None:
+            sentences.insert(0, words.reason("if-move-then", {}))
     else:
         verdict = _verdict_by_length(full, known[-1][1])
     return {"verdict": verdict, "rows": rows, "sentences": sentences, "doubts": [words.reason("if-length-sharp", {})],

@@ -35,6 +35,8 @@ _SHOWN_MS = 200.0
 _POINTS = 161
 # Swings of the arm below this are none that anybody would see [deg].
 _STILL_DEG = 0.05
+# A clutch that is free for less of the time than this is not.
+_HARDLY_FREE = 0.005
 # Ratios nearer to one than this are called the same.
 _ALIKE = 1.15
 
@@ -150,7 +152,7 @@ def pulley_told(argument: dict, told: object) -> dict:
     figures = [_figure(pair, ends, lambda one: one["spans"][worst]["swing_n"])]
     if arm:
         figures.append(_figure(pair, ends, lambda one: one["arm"]["swing_deg"]))
-    return {"verdict": _verdict(figures[-1], arm, full, asked), "sentences": _sentences(about, pair, figures, worst, full, asked),
+    return {"verdict": _verdict(figures[-1], arm, full, asked), "sentences": _sentences(about, pair, ends, figures, worst, full, asked),
             "head": names, "rows": _rows(about, pair, ends, worst), "charts": _charts(about, pair, names, worst, full),
             "doubts": [words.reason("if-typical", {}), words.reason("if-one-model", {})],
             "working": [{"name": one[0], "text": one[1]} for one in _working(full, asked, pair)]}
@@ -221,13 +223,17 @@ def _verdict(figure, arm, full, asked):
         return {"kind": "open", "word": "Hardly a swing", "sentence": words.reason("if-still", values)}
     if arm and one < _STILL_DEG:
         values["other"] = _degrees(figure["other"])
-        return {"kind": "stop", "word": "The arm starts to swing", "sentence": words.reason("if-starts", values)}
+        sure = figure["other"][1] >= _STILL_DEG
+        return {"kind": "stop" if sure else "watch", "word": "The arm starts to swing" if sure else "The arm may start to swing",
+                "sentence": words.reason("if-starts", values)}
     if ratio is None or 1 / _ALIKE <= ratio[0] <= _ALIKE:
         return {"kind": "open", "word": "No difference here", "sentence": words.reason("if-alike", values)}
     values["times"] = numbers.short(ratio[0], 2)
     values["between"] = numbers.short(ratio[1], 2) + " to " + numbers.short(ratio[2], 2)
     if ratio[0] > 1:
-        return {"kind": "stop", "word": "Swings further", "sentence": words.reason("if-further", values)}
+        sure = ratio[1] > 1
+        return {"kind": "stop" if sure else "watch", "word": "Swings further" if sure else "May swing further",
+                "sentence": words.reason("if-further", values)}
     return {"kind": "open", "word": "Swings less", "sentence": words.reason("if-less", values)}
 
 
@@ -236,16 +242,17 @@ def _name(pair, worst):
     return span["from"] + " to " + span["to"]
 
 
-def _sentences(about, pair, figures, worst, full, asked):
+def _sentences(about, pair, ends, figures, worst, full, asked):
     out = [words.reason("if-span-swings", {
         "span": _name(pair, worst), "first": _states(full, asked)[0], "second": _states(full, asked)[1], "one": whatif.force(about, figures[0]["one"]), "other": whatif.force(about, figures[0]["other"])})]
     for i in range(len(pair[0]["spans"])):
         slack = [one["spans"][i]["slack"] for one in pair]
         if slack[1]:
             out.append(words.reason("if-slack-both" if slack[0] else "if-slack", {"span": _name(pair, i), "second": _states(full, asked)[1]}))
-    share = pair[0]["alternator"]["free_share"] if pair[0]["alternator"] is not None and asked["part"] == "alternator" else None
-    if share is not None:
-        out.append(words.reason("if-runs-free" if share > 0.005 else "if-never-free", {"percent": numbers.fixed(100 * share, 0)}))
+    shares = [two[0]["alternator"]["free_share"] if two[0]["alternator"] is not None else None for two in [pair] + ends]
+    if asked["part"] == "alternator" and None not in shares:
+        code = "if-runs-free" if max(shares) > _HARDLY_FREE else "if-never-free"
+        out.append(words.reason(code, {"percent": " to ".join([numbers.fixed(100 * one, 0) for one in (min(shares), max(shares))])}))
     return out
 
 
