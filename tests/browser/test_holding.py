@@ -133,19 +133,20 @@ def test_a_server_put_back_to_a_backup_gets_again_what_it_lost(phone, chromium, 
     phone.wait_until("document.querySelector('#sync').innerText.includes('All sent')")
     phone.wait_until("async path => (await (await fetch(path)).text()).includes('Seal of the last one')", f"/jobs/{job}/history")
     phone.sync()
-    wait_for(lambda: [event["id"] for event in held(server, job)] == before)
-    wait_for(lambda: (server.data / "photos" / name[:2] / (name + ".jpg")).exists())
+    wait_for(phone, lambda: [event["id"] for event in held(server, job)] == before)
+    wait_for(phone, lambda: (server.data / "photos" / name[:2] / (name + ".jpg")).exists())
     phone.wait_sent()
     assert phone.unsent() == ([], [])
     fresh = phone.fetch(f"/jobs/{job_id('fresh')}/history")[1]
     assert fresh.count("after the backup") == grown
 
 
-def wait_for(condition):
+def wait_for(phone, condition):
     end = time.monotonic() + flow.LATER / 1000
     while not condition():
         assert time.monotonic() < end
-        time.sleep(0.05)
+        # Playwright answers intercepted requests only while it is waited for.
+        phone.page.wait_for_timeout(50)
 
 
 def signed_jobs(server, count):
@@ -193,7 +194,7 @@ def test_jobs_long_signed_are_dropped_and_nothing_unsent_ever_is(phone):
     phone.wait_until("document.querySelector('#sync').innerText.includes('1 photo refused')")
     phone.context.route("**/photos/*", lambda route: route.abort())
     show_on(phone, waiting, put(phone, picture()))
-    wait_for(lambda: len(held(phone.server, waiting)) == 3)
+    wait_for(phone, lambda: len(held(phone.server, waiting)) == 3)
     sign(phone.server, [refused, waiting])
 
     def sixty_days_later(route):
