@@ -2,6 +2,7 @@
 
 from .. import card
 from .. import drive_entry
+from .. import forms
 from .. import json_text
 from .. import numbers
 from .. import reply
@@ -14,55 +15,50 @@ from . import measuring
 
 # A page of its own for each question: end of its address and its name.
 ASKS = [["", "Another belt"], ["/pulley", "A locked pulley"], ["/slip", "Slip and ringing"]]
+CYLINDERS = [["3", "3"], ["4", "4"], ["5", "5"], ["6", "6"], ["8", "8"]]
 # Decimals that a curve is drawn with: far finer than a screen shows.
 _CURVE_PLACES = 3
 
 
-def opened(request: dict, given: dict, ask: str):
-    """Return what a page needs of its drive, None when there is no such drive here.
+def opened(request: dict, given: dict, ask: str) -> tuple:
+    """Return what a page needs of its drive, and the answer that stands for the page when there is no drive to ask about.
 
     Parameters:  request, given: of the screen, with `job` or `drive` · ask: end of the address, see `ASKS`
-    Returns:     {"drive": in the drive form, None while a job has none; "entry", "name"; "job", "loop": None and "" for a
-                 saved drive; "base": address of the drive; "edit": of its fields, "" where it is not to be edited;
-                 "shop", "context": what every page shows}
+    Returns:     (about, reply or None); about: {"drive": in the drive form; "shown": its words; "data"; "job", "loop": None
+                 and "" for a saved drive; "base": address of the drive; "edit": of its fields, "" where it is not to be
+                 edited; "shop", "context": what every page shows}
     """
     if "drive" in given:
         saved = given["drive"]
         if saved is None:
-            return None
+            return None, no_such_drive()
         base = "/drives/" + saved["id"]
-        about = {"job": None, "loop": "", "data": saved["data"], "edit": "", "context": {"title": "What if"}}
+        about = {"job": None, "loop": "", "data": saved["data"], "edit": "",
+                 "context": {"title": "What if", "belt_name": ""}}
     else:
         job, loop = given["job"], request["params"]["loop"]
         if not measuring.knows(job, loop):
-            return None
+            return None, measuring.no_such_belt()
         base = driverecord.path_of(job, loop)
         entry = card.drive_of(job, loop)
         about = {"job": job, "loop": loop, "data": None if entry is None else entry["data"], "edit": base,
                  "context": measuring.frame(given, loop, "What if")}
-    about.update({"base": base, "shop": given["shop"], "drive": None, "name": ""})
-    if about["data"] is not None:
-        about["name"] = about["data"]["name"]
-        about["drive"] = drive_entry.to_drive(about["data"]["drive"], about["name"], about["loop"] or "1")
-    here = base + "/what-if" + ask
+    name = about["data"]["name"] if about["data"] is not None else "The drive"
+    about.update({"base": base, "shop": given["shop"]})
     about["context"].update({
-        "drive_name": about["name"] or "The drive", "base": base, "here": here, "answer": None, "missing": None,
+        "drive_name": name, "base": base, "here": base + "/what-if" + ask, "answer": None, "missing": None, "fields": [],
         "tabs": [{"path": base + "/what-if" + one[0], "name": one[1], "here": one[0] == ask} for one in ASKS]})
-    return about
+    if about["data"] is None:
+        about["context"]["missing"] = {"sentence": words.reason("if-no-drive", {}), "path": base, "label": "The drive"}
+        return None, reply.page("whatif.html", about["context"])
+    about["drive"] = drive_entry.to_drive(about["data"]["drive"], name, about["loop"] or "1")
+    about["shown"] = drivewords.Shown(given["shop"], about["drive"])
+    return about, None
 
 
 def no_such_drive() -> dict:
     """Answer for a drive that is not here."""
     return reply.missing("This drive is not on this device.")
-
-
-def no_drive_yet(about: dict) -> dict:
-    """Answer while nothing is recorded of a job's drive.
-
-    Parameters:  about: see `opened`
-    """
-    about["context"]["missing"] = {"sentence": words.reason("if-no-drive", {}), "path": about["base"], "label": "The drive"}
-    return reply.page("whatif.html", about["context"])
 
 
 def missing(about: dict, error: CoreError) -> dict:
@@ -71,7 +67,7 @@ def missing(about: dict, error: CoreError) -> dict:
     Parameters:  about: see `opened` · error: what the core said
     Returns:     {"sentence", "path": "" where nothing can be typed, "label": of the link}
     """
-    what = drivewords.Shown(about["shop"], about["drive"]).name(error.field)
+    what = about["shown"].name(error.field)
     label = what[:1].upper() + what[1:]
     path = ""
     if about["edit"]:
@@ -82,6 +78,39 @@ def missing(about: dict, error: CoreError) -> dict:
         if not path:
             sentence += " " + words.reason("if-saved", {})
     return {"sentence": sentence, "path": path, "label": label}
+
+
+# ---- what was picked ----
+
+def picked(form, name: str, pairs: list, otherwise: str) -> str:
+    """Return the tile that was picked, the usual one when none was; a wrong one is noted.
+
+    Parameters:  form: forms.Reading · name: of the field · pairs: [[code, label], ...] · otherwise: the usual code
+    """
+    code = forms.value(form.request, name) or otherwise
+    if code not in [pair[0] for pair in pairs]:
+        form.fail(name, "not-a-choice")
+    return code
+
+
+def read_static(form):
+    """Return a measured tension at rest [N], None when none is typed.
+
+    Parameters:  form: forms.Reading
+    """
+    typed = form.quantity("static", "force", 10.0, 5000.0)
+    return None if typed is None else units.to_si(typed, "force")
+
+
+def static_field(form, about: dict) -> dict:
+    """Return the field for a measured tension at rest.
+
+    Parameters:  form: forms.Reading · about: see `opened`
+    """
+    typed = measuring.typed_quantity(form.request, "static")
+    unit = about["shop"]["force_unit"]
+    return forms.measure("static", "Tension at rest, if you measured it", typed["value"], typed["unit"] or unit,
+                         [[unit, unit]], form.errors, "Empty: computed from the drive.")
 
 
 # ---- numbers in words ----
@@ -104,14 +133,6 @@ def force(about: dict, newtons: list) -> str:
     Parameters:  about: with its "shop" · newtons: [value, low, high] [N]
     """
     return spread(newtons[0], newtons[1], newtons[2], about["shop"]["force_unit"], "force")
-
-
-def length(about: dict, millimetres: float, digits: int = 4) -> str:
-    """Return a length in the workshop's unit.
-
-    Parameters:  about: with its "shop" · millimetres: [mm] · digits: significant digits [-]
-    """
-    return units.text(millimetres / 1000, about["shop"]["length_unit"], "length", digits)
 
 
 # ---- curves ----

@@ -28,11 +28,9 @@ _STAYS = "stays"
 
 def show(request: dict, given: dict) -> dict:
     """Compare two belts on a drive."""
-    about = whatif.opened(request, given, "")
-    if about is None:
-        return whatif.no_such_drive()
-    if about["drive"] is None:
-        return whatif.no_drive_yet(about)
+    about, refused = whatif.opened(request, given, "")
+    if refused is not None:
+        return refused
     typed = measuring.query_as_form(request)
     if not typed["form"]:
         typed["form"] = [["a", _own_belt(about)], ["b", _new_belt(about)]]
@@ -78,7 +76,7 @@ def _of_job(about, place):
 def _named(section, ribs, mm, about):
     if section is not None and belts.is_ribbed(section) and ribs is not None:
         return str(ribs) + section + numbers.trimmed(mm, 1)
-    return whatif.length(about, mm, 5)
+    return units.text(mm / 1000, about["shop"]["length_unit"], "length", 5)
 
 
 def _read(form, name, about):
@@ -228,7 +226,7 @@ def _arm_rows(about, columns):
             used, pulls = column["ranges"]
             marks = {True: "between", False: "outside", None: "not known"}[found["in_marks"]]
             cells = [_percent(used) + " of its travel", whatif.force(about, pulls),
-                     whatif.length(about, found["take_up_mm"], 2) + " (" + numbers.fixed(found["take_up_percent"], 1) + " %)", marks]
+                     about["shown"].length(found["take_up_mm"]) + " (" + numbers.fixed(found["take_up_percent"], 1) + " %)", marks]
         for i in range(len(rows)):
             rows[i].append(cells[i])
     return rows
@@ -256,7 +254,7 @@ def _arm_sentences(about, full, columns):
                 "way": "more" if apart > 0 else "less"}))
     window = tensioner.length_window(full)
     if window is not None:
-        out.append(words.reason("if-window", {"low": whatif.length(about, window[0]), "high": whatif.length(about, window[1])}))
+        out.append(words.reason("if-window", {"low": about["shown"].length(window[0]), "high": about["shown"].length(window[1])}))
     elif full["tensioner"]["marks_deg"] is None:
         out.append(words.reason("if-window-marks", {}))
     return out
@@ -294,7 +292,7 @@ def _chart(about, points, columns):
         mm = columns[i]["belt"]["mm"]
         whatif.mark(chart, columns[i]["name"], looks[i], units.from_si(mm / 1000, unit, "length"))
     text = "Tension over belt length: " + "; ".join(
-        [whatif.length(about, p["effective_mm"]) + ", " + whatif.force(about, [p["tension_n"], p["low_n"], p["high_n"]])
+        [about["shown"].length(p["effective_mm"]) + ", " + whatif.force(about, [p["tension_n"], p["low_n"], p["high_n"]])
          for p in (points[0], points[len(points) // 2], points[-1])]) + "."
     return whatif.drawn(chart, "Tension over belt length", text)
 

@@ -16,7 +16,6 @@ from .. import words
 from ..errors import CoreError
 from . import measuring
 from . import whatif
-from . import whatifslip
 
 _SPEEDS = [["750", "Idle, 750"], ["1100", "Cold idle, 1100"], ["1500", "1500"], ["2000", "2000"]]
 _ENGINES = [["petrol", "Petrol"], ["diesel", "Diesel, or running rough"]]
@@ -43,26 +42,24 @@ _ALIKE = 1.15
 
 def show(request: dict, given: dict) -> dict:
     """Ask about a locked pulley, and hand the sum to the page."""
-    about = whatif.opened(request, given, "/pulley")
-    if about is None:
-        return whatif.no_such_drive()
-    if about["drive"] is None:
-        return whatif.no_drive_yet(about)
+    about, refused = whatif.opened(request, given, "/pulley")
+    if refused is not None:
+        return refused
     form = forms.Reading(measuring.query_as_form(request))
     parts = _parts(about["drive"])
-    asked = {"rpm": whatifslip.picked(form, "rpm", _SPEEDS, "1500"), "engine": whatifslip.picked(form, "engine", _ENGINES, "petrol"),
-             "cylinders": whatifslip.picked(form, "cylinders", whatifslip.CYLINDERS, "4"),
-             "amperes": whatifslip.picked(form, "amperes", _AMPERES, "20"),
-             "part": whatifslip.picked(form, "part", parts, parts[0][0]) if parts else "", "static": whatifslip.read_static(form)}
+    asked = {"rpm": whatif.picked(form, "rpm", _SPEEDS, "1500"), "engine": whatif.picked(form, "engine", _ENGINES, "petrol"),
+             "cylinders": whatif.picked(form, "cylinders", whatif.CYLINDERS, "4"),
+             "amperes": whatif.picked(form, "amperes", _AMPERES, "20"),
+             "part": whatif.picked(form, "part", parts, parts[0][0]) if parts else "", "static": whatif.read_static(form)}
     context = about["context"]
     context["fields"] = []
     if len(parts) > 1 or "part" in form.errors:
         context["fields"].append(forms.tiles("part", "Which pulley?", parts, [asked["part"]], form.errors, wordy=True))
     context["fields"] += [forms.tiles("rpm", "Engine speed, per minute", _SPEEDS, [asked["rpm"]], form.errors),
                           forms.tiles("engine", "Engine", _ENGINES, [asked["engine"]], form.errors),
-                          forms.tiles("cylinders", "Cylinders", whatifslip.CYLINDERS, [asked["cylinders"]], form.errors),
+                          forms.tiles("cylinders", "Cylinders", whatif.CYLINDERS, [asked["cylinders"]], form.errors),
                           forms.tiles("amperes", "Alternator's current", _AMPERES, [asked["amperes"]], form.errors)]
-    context["static"] = whatifslip.static_field(form, about)
+    context["static"] = whatif.static_field(form, about)
     context["sum"] = None
     if not form.errors:
         try:

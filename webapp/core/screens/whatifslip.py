@@ -10,15 +10,13 @@ from .. import loads
 from .. import numbers
 from .. import reply
 from .. import tensioner
-from .. import units
 from .. import vibration
 from .. import words
 from ..errors import CoreError
 from . import measuring
 from . import whatif
 
-SPEEDS = [["750", "Idle, 750"], ["1500", "1500"], ["2500", "2500"], ["6000", "6000"]]
-CYLINDERS = [["3", "3"], ["4", "4"], ["5", "5"], ["6", "6"], ["8", "8"]]
+_SPEEDS = [["750", "Idle, 750"], ["1500", "1500"], ["2500", "2500"], ["6000", "6000"]]
 _USE = [["all", "Everything on"], ["usual", "As usual on the road"]]
 _CONDITIONS = [["dry", "Dry"], ["worn", "Worn"], ["wet", "Wet"]]
 # A bar is full at so many times the grip that is needed.
@@ -34,56 +32,23 @@ _MOST_RPM = 7000.0
 
 def show(request: dict, given: dict) -> dict:
     """Show where a drive slips first, and when its spans ring."""
-    about = whatif.opened(request, given, "/slip")
-    if about is None:
-        return whatif.no_such_drive()
-    if about["drive"] is None:
-        return whatif.no_drive_yet(about)
+    about, refused = whatif.opened(request, given, "/slip")
+    if refused is not None:
+        return refused
     form = forms.Reading(measuring.query_as_form(request))
-    asked = {"rpm": picked(form, "rpm", SPEEDS, "750"), "cylinders": picked(form, "cylinders", CYLINDERS, "4"),
-             "use": picked(form, "use", _USE, "all"), "static": read_static(form)}
+    asked = {"rpm": whatif.picked(form, "rpm", _SPEEDS, "750"), "cylinders": whatif.picked(form, "cylinders", whatif.CYLINDERS, "4"),
+             "use": whatif.picked(form, "use", _USE, "all"), "static": whatif.read_static(form)}
     context = about["context"]
-    context["fields"] = [forms.tiles("rpm", "Engine speed, per minute", SPEEDS, [asked["rpm"]], form.errors),
+    context["fields"] = [forms.tiles("rpm", "Engine speed, per minute", _SPEEDS, [asked["rpm"]], form.errors),
                          forms.tiles("use", "What is running?", _USE, [asked["use"]], form.errors),
-                         forms.tiles("cylinders", "Cylinders", CYLINDERS, [asked["cylinders"]], form.errors)]
-    context["static"] = static_field(form, about)
+                         forms.tiles("cylinders", "Cylinders", whatif.CYLINDERS, [asked["cylinders"]], form.errors)]
+    context["static"] = whatif.static_field(form, about)
     if not form.errors:
         try:
             context["answer"] = _answer(about, asked)
         except CoreError as error:
             context["missing"] = whatif.missing(about, error)
     return reply.page("whatif_slip.html", context, 422 if form.errors else 200)
-
-
-def picked(form, name: str, pairs: list, otherwise: str) -> str:
-    """Return the tile that was picked, the usual one when none was; a wrong one is noted.
-
-    Parameters:  form: forms.Reading · name: of the field · pairs: [[code, label], ...] · otherwise: the usual code
-    """
-    code = forms.value(form.request, name) or otherwise
-    if code not in [pair[0] for pair in pairs]:
-        form.fail(name, "not-a-choice")
-    return code
-
-
-def read_static(form):
-    """Return a measured tension at rest [N], None when none is typed.
-
-    Parameters:  form: forms.Reading
-    """
-    typed = form.quantity("static", "force", 10.0, 5000.0)
-    return None if typed is None else units.to_si(typed, "force")
-
-
-def static_field(form, about: dict) -> dict:
-    """Return the field for a measured tension at rest.
-
-    Parameters:  form: forms.Reading · about: see `whatif.opened`
-    """
-    typed = measuring.typed_quantity(form.request, "static")
-    unit = about["shop"]["force_unit"]
-    return forms.measure("static", "Tension at rest, if you measured it", typed["value"], typed["unit"] or unit,
-                         [[unit, unit]], form.errors, "Empty: computed from the drive.")
 
 
 # ---- slip ----
