@@ -126,7 +126,7 @@ def test_the_last_reading_comes_before_the_best_span():
 
 
 @pytest.mark.parametrize("changes, said", [
-    ({}, "the recorded drive, 250 mm ± 3.1 mm"), ({"length": "252"}, "typed; the recorded drive gives 250 mm ± 3.1 mm"),
+    ({}, "the recorded drive, 250 ± 3.1 mm"), ({"length": "252"}, "typed; the recorded drive gives 250 ± 3.1 mm"),
     ({"span": "my own"}, "typed")])
 def test_the_record_says_where_the_length_came_from(changes, said):
     phone, _data = ready("automatic")

@@ -474,7 +474,7 @@ REASONS = {
     "arm-may-be-outside": "Outside its marks, but not for certain.",
     "arm-perhaps": "The path is good to {error} mm only, so look at it on the engine.",
     "arm-no-length": "This belt's length is not known on the line that the drive is measured by.",
-    "arm-tension": "Tension there: {value} {unit}, between {low} and {high} {unit} with the arm's friction and what the path is good to.",
+    "arm-tension": "Tension there: {value} {unit}, between {low} and {high} {unit}: the arm's friction and the error of the path.",
     "arm-travel": "0 % where the arm stands without a belt, 100 % where it is pushed back to fit one.",
     "arm-same-place": "The pointer stands where it stood with the old belt.",
     "arm-further-back": "The pointer stands {turn} degrees further back than with the old belt, {part} % of the travel.",

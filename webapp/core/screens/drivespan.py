@@ -41,8 +41,13 @@ def spans(link: dict) -> dict:
         error = {"value": numbers.fixed(math.ceil(good[index] * 10) / 10, 1), "unit": "mm"}
         out.append({"index": str(index), "name": _short(one["from"]) + " \u2013 " + _short(one["to"]), "best": place == 0,
                     "reason": words.reason(_reason(one, order), {}), "length": length, "length_error": error,
-                    "shown": measuring.shown(length) + " \u00b1 " + measuring.shown(error)})
+                    "shown": _shown(length, error)})
     return {"spans": out, "lacks": None}
+
+
+def _shown(length, error):
+    first = length["value"] if length["unit"] == error["unit"] else measuring.shown(length)
+    return first + " \u00b1 " + measuring.shown(error)
 
 
 def _length_text(length_mm, unit):
