@@ -13,7 +13,7 @@ import numpy
 import pytest
 from wasm import on_wasm
 
-from webapp.core import drive, drive_spread, numbers, tensioner, vibration
+from webapp.core import drive, drive_form, drive_spread, layout, numbers, tensioner, vibration, words
 from webapp.core.screens import driveview
 
 SHOP = {"length_unit": "mm", "force_unit": "N"}
@@ -116,7 +116,6 @@ def test_errors_are_not_known_where_nobody_said():
 def test_ratio_errors_by_ends_of_the_ranges():
     """The half width of a ratio is no more than both diameters at their worst with the cord line at its ends."""
     data = measured("automatic")
-    from webapp.core import drive_form, layout
     full = drive_form.form(data)
     found = drive_spread.ratios_of(full, layout.lay_out(full))
     ratios = []
@@ -288,3 +287,53 @@ def test_the_phone_tells_the_same():
     for one, there in zip(drives, on_wasm(cases=cases)["cases"], strict=True):
         here = json.loads(json.dumps(driveview.view(one, SHOP)))
         assert there["value"] == here, one.get("name")
+
+
+# ---- bad input ----
+
+def _bent(rng, data):
+    """A drive with a few numbers at their limits, missing or drawn at random, all of which the drive form takes."""
+    for _ in range(rng.integers(1, 6)):
+        part, rules = [(data["belt"], drive_form.BELT_KEYS), (data["tensioner"], drive_form.TENSIONER_KEYS),
+                       *[(pulley, drive_form.PULLEY_KEYS) for pulley in data["pulleys"]]][rng.integers(0, 2 + len(data["pulleys"]))]
+        key, rule, _otherwise = rules[rng.integers(0, len(rules))]
+        if rule[0] in ("number", "whole"):
+            part[key] = [None, rule[1], rule[2], float(rng.uniform(rule[1], rule[2])) if rule[0] == "number" else None][rng.integers(0, 4)]
+        elif rule[0] == "pair":
+            part[key] = [None, [rule[1], rule[2]], [0, 0]][rng.integers(0, 3)]
+        elif rule[0] == "choice":
+            codes = [code for code, _label in words.choice_pairs(rule[1])]
+            part[key] = codes[rng.integers(0, len(codes))]
+        elif rule[0] == "load":
+            part[key] = [None, {}, {"torque_nm": 0}, {"torque_nm": 1000}, {"amperes": 100}][rng.integers(0, 5)]
+        elif key == "pulley":
+            part[key] = [None, data["pulleys"][0]["name"], data["pulleys"][-1]["name"]][rng.integers(0, 3)]
+    return data
+
+
+def test_absurd_numbers_are_answered_in_words():
+    rng = numpy.random.default_rng(7)
+    for _ in range(300):
+        data = _bent(rng, samples.load(samples.NAMES[rng.integers(0, len(samples.NAMES))]))
+        view = driveview.view(data, SHOP, [None, {"low_n": 300.0, "high_n": 400.0}][rng.integers(0, 2)])
+        told = json.dumps(view, allow_nan=False)
+        assert "None" not in told and "inf" not in told.replace("information", ""), data
+
+
+@pytest.mark.parametrize("part,changes,name,told", [
+    ("tensioner", {"stops_deg": [-30, -10]}, "tensioner", "too short"),
+    ("tensioner", {"pulley": None}, "running", "which pulley the tensioner moves"),
+    ("tensioner", {"torque_nm": 450, "stops_deg": None}, "running", "more than any belt here carries"),
+])
+def test_what_stands_in_the_way_is_named(part, changes, name, told):
+    data = measured("automatic")
+    data[part].update(changes)
+    found = answer(driveview.view(data, SHOP), name)
+    assert told in found["missing"]
+
+
+def test_a_belt_that_drives_nothing_does_not_slip():
+    data = samples.two(140, 60, 200, 750, "slotted")
+    data["pulleys"][1]["load"] = {"torque_nm": 0}
+    found = answer(driveview.view(data, SHOP, {"low_n": 300.0, "high_n": 400.0}), "running")
+    assert "nothing slips" in found["missing"]

@@ -135,7 +135,8 @@ class _Route:
         cx, cy, _ = self.circles[i]
         dx = x - cx
         dy = y - cy
-        radius = math.sqrt(dx * dx + dy * dy)
+        # A cord line far inside the belt can leave a small pulley no radius at all.
+        radius = max(1e-6, math.sqrt(dx * dx + dy * dy))
         if self.full["pulleys"][i]["face"] == "ribs":
             towards_ribs = -towards_ribs
         # On a very small pulley the line of the ribs would pass its centre.

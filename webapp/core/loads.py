@@ -21,6 +21,9 @@ POINTS = [
     {"name": "full speed", "engine_rpm": 6000.0, "condition": "dry", "loads": {}},
 ]
 
+# No accessory belt is strained harder at rest [N]; keeps out slips of the finger.
+MOST_STATIC_N = 5000.0
+
 
 def limit_ratio(friction: float, wrap_deg: float, groove_deg: float = None) -> float:
     """Return the ratio of tight to slack tension at which a belt slips.
@@ -184,8 +187,8 @@ def run(drive: dict, loads: dict, engine_rpm: float, condition: str = "dry", sta
     full = drive_form.form(drive)
     if not 1 <= engine_rpm <= 12000:
         raise CoreError("out-of-range", "engine_rpm", {"low": "1", "high": "12000"})
-    if static_n is not None and not 0 <= static_n <= 5000:
-        raise CoreError("out-of-range", "static_n", {"low": "0", "high": "5000"})
+    if static_n is not None and not 0 <= static_n <= MOST_STATIC_N:
+        raise CoreError("out-of-range", "static_n", {"low": "0", "high": str(int(MOST_STATIC_N))})
     if static_n is None or full["tensioner"]["kind"] == "two_arm":
         tensioner.refuse_uncomputed(full)
     laid = layout.lay_out(full)
@@ -262,6 +265,8 @@ class _State:
         kind = self.full["tensioner"]["kind"]
         mean = self._mean(steps)
         if kind in tensioner.ARM:
+            if self.full["tensioner"]["pulley"] is None:
+                raise CoreError("number-missing", "tensioner.pulley")
             i = drive_form.index_of(self.full, self.full["tensioner"]["pulley"])
             before = steps[self.arriving(i)]
             if static_n is None:
@@ -336,7 +341,8 @@ def first_slip(drive: dict, points: list = None, static_n: float = None) -> list
 
     Parameters:  drive: a drive as plain data · points: list in the form of `POINTS`, None = those · static_n:
                  measured tension at rest [N], None = computed
-    Returns:     [{"name", "engine_rpm", "condition", "pulley", "margin", "reserve", "slips", "slack"}]
+    Returns:     [{"name", "engine_rpm", "condition", "pulley", "margin", "reserve", "slips", "slack"}]; a state in
+                 which nothing takes any power is left out
     Raises:      CoreError as `run`
     Source:      the states are common practice, no source
     """
@@ -349,6 +355,8 @@ def first_slip(drive: dict, points: list = None, static_n: float = None) -> list
                 loads[pulley["name"]] = point["loads"][pulley["kind"]]
         found = run(full, loads, point["engine_rpm"], point["condition"], static_n)
         least = found["least"]
+        if least is None:
+            continue
         out.append({"name": point["name"], "engine_rpm": point["engine_rpm"], "condition": point["condition"],
                     "pulley": least["pulley"], "margin": least["margin"], "reserve": least["reserve"],
                     "slips": least["margin"] < 1, "slack": found["slack"]})

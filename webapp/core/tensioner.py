@@ -154,9 +154,14 @@ def _travel(arm):
     out["known"] = True
     # A stop beyond a dead point is never reached by a tight belt.
     out["dead"] = free if free_dead and (ends[0] - free) * arm.way > 0 else None
-    out["free"] = free if (ends[0] - free) * arm.way > 0 else ends[0]
-    out["full"] = full if (ends[1] - full) * arm.way < 0 else ends[1]
+    out["free"] = _between(ends[0], full, free)
+    out["full"] = _between(ends[1], full, free)
     return out
+
+
+def _between(angle, one, other):
+    """The angle itself, or the nearer of two ends when it lies outside them."""
+    return min(max(angle, min(one, other)), max(one, other))
 
 
 def _belt_length(laid, effective_mm, tension):

@@ -382,11 +382,16 @@ def _running(facts):
     if static is None:
         return _without("running", title, facts.lacks(facts.no_tension) if facts.no_tension is not None else
                         "Needs the tension. " + _not_an_arm(kind))
+    if static[2] > loads.MOST_STATIC_N:
+        return _without("running", title, "The tension comes out at up to " + facts.shown.force(static[2])
+                        + ": more than any belt here carries. Check the arm's spring, pivot and marks.")
     # An arm follows the running belt; else the static tension stands as given.
     given = None if kind in tensioner.ARM and facts.target is None else static[0]
     states, error = facts.tried(loads.first_slip, None, given)
     if states is None:
         return _without("running", title, facts.lacks(error))
+    if not states:
+        return _without("running", title, "Nothing on this belt takes any power, so nothing slips.")
     worst = states[0]
     out = _answer("running", title)
     out["value"] = worst["pulley"]
