@@ -50,13 +50,13 @@ def before_the_kill(phone, job, old_photo):
     phone.next()
     phone.facts()
     assert phone.path() == f"/jobs/{job}"
-    phone.next()
+    phone.open(f"/jobs/{job}/0/step/cause")
     phone.tell("Belt glazed. Alternator pulley runs free one way only, idler quiet, damper true.")
     phone.open(f"/jobs/{job}/1/belts/old")
     assert phone.path().startswith(f"/jobs/{job}/gate"), "nothing touches the belt before the safety questions"
     phone.gate()
     phone.open(f"/jobs/{job}")
-    phone.next()
+    phone.open(f"/jobs/{job}/1/step/drive")
     phone.tell("Crank, idler on the back, alternator, compressor, tensioner, coolant pump; clockwise.")
     phone.next()
     phone.save()
