@@ -126,8 +126,9 @@ def test_the_bundle_holds_every_module_of_the_core():
     assert set(names) == wanted
 
 
-# What the list and the card of a job need; a screen's own modules are imported when it is asked for.
-FIRST_MODULES = {"belts", "card", "codes", "door", "errors", "events", "forms", "numbers", "reply", "routes", "screens",
+# What the list and the card of a job need, the card of a job with a drive included: it says whether the drive is whole.
+# A screen's own modules are imported when it is asked for.
+FIRST_MODULES = {"belts", "card", "codes", "door", "drive_entry", "drive_form", "errors", "events", "forms", "numbers", "reply", "routes", "screens",
                  "screens.jobs", "screens.photos", "sections", "times", "units", "words"}
 LOADED = """
 import json, sys
