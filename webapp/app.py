@@ -9,7 +9,7 @@ from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from . import auth, build, connect, context, drivefiles, guard, host, office, photos, signing, store, sync, \
+from . import auth, build, causetables, connect, context, drivefiles, guard, host, office, photos, signing, store, sync, \
     tagsheets, takein
 
 log = logging.getLogger("spanwright")
@@ -57,7 +57,7 @@ def create_app(settings: dict) -> Flask:
     app.before_request(auth.need_device)
     app.after_request(guard.add_headers)
     app.teardown_appcontext(context.close)
-    for part in (build, connect, auth, sync, photos, signing, office, tagsheets, takein, drivefiles, host):
+    for part in (build, connect, auth, sync, photos, signing, office, tagsheets, takein, drivefiles, causetables, host):
         app.register_blueprint(part.blueprint)
     app.register_error_handler(HTTPException, _say)
     app.register_error_handler(Exception, _say_sorry)

@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, abort, redirect, render_template, request
 
-from . import context, devices, drives, people, store
+from . import causes, context, devices, drives, people, store
 from .core import door, routes, words
 from .core.errors import CoreError
 
@@ -42,6 +42,8 @@ def given_for(needs: list, params: dict) -> dict:
             given["outbox"] = NOTHING_WAITS
         elif need == "drives":
             given["drives"] = drives.listed(db)
+        elif need == "table":
+            given.update(causes.given(db))
         elif need == "drive":
             given["drive"] = drives.get(db, params.get("drive") or request.values.get("saved", ""))
     return given

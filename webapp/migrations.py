@@ -160,3 +160,21 @@ def m005_saved_drives(db):
                     SELECT RAISE(ABORT, 'what the office took in never changes');
                 END;
             """)
+
+
+@steps()
+def m006_causes(db):
+    """Tables of causes that the office took in, and what signed jobs proved, made from the log and rebuilt at will."""
+    db.executescript("""
+        CREATE TABLE cause_tables (
+            version INTEGER PRIMARY KEY,
+            content TEXT CHECK (content IS NULL OR json_valid(content)),
+            changed_by TEXT NOT NULL,
+            changed_at TEXT NOT NULL
+        ) STRICT;
+        CREATE TABLE confirmed (
+            job TEXT PRIMARY KEY REFERENCES jobs (id),
+            cause TEXT NOT NULL,
+            answers TEXT NOT NULL CHECK (json_valid(answers))
+        ) STRICT;
+    """)

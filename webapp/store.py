@@ -10,7 +10,7 @@ from pathlib import Path
 
 import sqlite_utils
 
-from .core import card, codes, library, words
+from .core import card, codes, evidence, library, words
 from .core import events as records
 from .core.errors import CoreError
 from .migrations import steps
@@ -23,7 +23,7 @@ LATELY_CLOSED = 50
 MAX_PULL = 500
 
 # The derived tables are made by these; when one changes they are rebuilt.
-_MAKERS = [card.__file__, codes.__file__, library.__file__, records.__file__]
+_MAKERS = [card.__file__, codes.__file__, evidence.__file__, library.__file__, records.__file__]
 
 # One process serves the workshop. SQLite's own waiting is by growing sleeps, so writers of this process
 # queue here instead; the database lock still holds against other processes.
@@ -271,6 +271,10 @@ def _derive(db, events):
     for token, voided in summary["tags"]:
         db.execute("INSERT INTO tags (token, job, voided) VALUES (?,?,?)"
                    " ON CONFLICT (token, job) DO UPDATE SET voided = excluded.voided", [token, job, int(voided)])
+    db.execute("DELETE FROM confirmed WHERE job = ?", [job])
+    proved = evidence.confirmed(folded)
+    if proved is not None:
+        db.execute("INSERT INTO confirmed (job, cause, answers) VALUES (?,?,?)", [job, proved[0], json.dumps(proved[1])])
     db.execute("DELETE FROM drives WHERE job = ?", [job])
     for saved in library.of_job(folded):
         db.execute("INSERT INTO drives (id, job, received, content) VALUES (?,?,?,?)",
@@ -286,6 +290,7 @@ def rebuild(db) -> int:
 def _rebuild(db):
     db.execute("DELETE FROM tags")
     db.execute("DELETE FROM drives")
+    db.execute("DELETE FROM confirmed")
     db.execute("DELETE FROM jobs")
     jobs = [row[0] for row in db.execute("SELECT job FROM events GROUP BY job")]
     for job in jobs:

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, jsonify, request
 
-from . import context, devices, drives, people, photos, store, strict_json
+from . import causes, context, devices, drives, people, photos, store, strict_json
 from .core import words
 from .core.errors import CoreError
 
@@ -85,7 +85,13 @@ def saved_drives():
 
 @blueprint.get("/reference")
 def reference():
-    """What a phone needs beside the records; `who` is the person whose PIN was checked last, if that still holds."""
+    """What a phone needs beside the records; `who` is the person whose PIN was checked last, if that still holds.
+
+    The table of causes is large and changes seldom: it comes only to a phone that names another seal than its own.
+    """
     person = context.person()
+    reasons = causes.given(context.database())
+    seal = causes.seal(reasons)
     return jsonify({"people": people.listed(context.database()), "shop": context.settings(),
-                    "device": context.device()["id"], "who": person["id"] if person else ""})
+                    "device": context.device()["id"], "who": person["id"] if person else "", "causes_seal": seal,
+                    "causes": None if request.args.get("causes") == seal else reasons})

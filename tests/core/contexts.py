@@ -6,7 +6,7 @@ every POST row with an empty form. Add to `ASKED` what these do not reach (a goo
 """
 
 from tests.core import drive_samples
-from webapp import people, shop, store
+from webapp import causes, people, shop, store
 from webapp.core import drive_entry, drive_file, library, routes, words
 from webapp.core.screens import driveview
 
@@ -19,9 +19,12 @@ _DATA = {"name": "Van 2.0 <b>diesel</b> & “six” ribs", "engine": "L4 2.0", "
 SAVED = library.saved(IDS[5], _DATA, ["", "Ada <i>", "2026-03-01T08:05:00Z", "2026-03-01T08:06:00Z"])
 DRIVE_FILE = drive_file.write(SAVED, "Ada <i>")
 
+# Invented counts of a workshop's own proved jobs.
+COUNTS = {"causes": [["B_WORN", 3], ["OAP_LOCK", 2]], "cells": [["I1", "B_WORN", "squeal", 3], ["C11", "OAP_LOCK", "locked", 2]]}
+
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
-              "method": ["pluck", "press"], "drive": [IDS[5]],
+              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]],
               "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
@@ -42,6 +45,15 @@ ASKED = [
     ("GET", "/jobs/{job}/1/tension/_result", [["method", "pluck"]] + READING, []),
     ("POST", "/jobs/{job}/1/target", [], [["kind", "maker"], ["belt_state", "new"], ["low", "12"], ["high", "15"],
                                           ["unit", "kgf"], ["source", "<b>page 3</b>"]]),
+    ("GET", "/jobs/{job}/cause", [["after", "kind-of-noise"]], []),
+    ("GET", "/jobs/{job}/cause/check/water-mist-on-the-ribs", [["stopped", "yes"]], []),
+    ("POST", "/jobs/{job}/cause/check/kind-of-noise", [], [["outcome", "squeal"], ["note", "<b>told</b>"]]),
+    ("POST", "/jobs/{job}/cause/check/kind-of-noise", [], [["outcome", "locked"], ["note", "x" * 301]]),
+    ("POST", "/jobs/{job}/cause/name", [], [["cause", "B_WORN"], ["cause_more", "TN_DAMP"], ["own", "A <nut>"], ["reason", "ribs & arm"]]),
+    ("GET", "/jobs/{job}/cause/looks", [["look", "leak"]], []),
+    ("POST", "/jobs/{job}/cause/looks", [], [["look", "leak"], ["result", "accepted"], ["note", "<i>Rain"]]),
+    ("POST", "/jobs/{job}/cause/looks", [], [["ask", "second_tensioner"], ["said", "yes"]]),
+    ("POST", "/jobs/{job}/cause/about", [], [["use", "salt"], ["noise_now", "yes"], ["short_run", "no"], ["rpm", "750"], ["cylinders", "4"]]),
     ("POST", "/jobs/{job}/notes", [], [["text", "a & b < c \" ' → ° 漢"]]),
     ("GET", "/jobs/{job}/1/tension/pluck", READING, []),
     ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),
@@ -95,6 +107,7 @@ def requests(folder) -> list:
         fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board,
                  "people": people.listed(db), "shop": dict(shop.load(db), origin="https://spanwright.example"),
                  "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX,
+                 "table": causes.BUILT_IN, "counts": COUNTS,
                  "drives": [{key: SAVED[key] for key in SAVED if key != "data"}], "drive": SAVED}
         logs = {summary["id"]: store.job_events(db, summary["id"]) for summary in board}
     finally:
@@ -126,6 +139,8 @@ def _case(fixed, logs, method, path, query, form):
     for need in row[2]:
         if need == "job":
             given["events"] = logs[params["job"]]
+        elif need == "table":
+            given["table"], given["counts"] = fixed["table"], fixed["counts"]
         else:
             given[need] = fixed[need]
     return {"method": method, "path": path, "query": query, "form": form}, given

@@ -110,8 +110,8 @@ def step_path(job: dict, loop: str, step: str) -> str:
     base = "/jobs/" + job["id"]
     if step == "booked":
         return base + ("/booking" if job["facts"] is not None else "/facts/voltage")
-    if step == "gate":
-        return base + "/gate"
+    if step in ("gate", "cause"):
+        return base + "/" + step
     if step == "signed":
         return base + "/sign"
     if step in ("drive", "belts", "tension"):
@@ -137,6 +137,14 @@ def _booked_state(job):
             if part[key] == "unknown":
                 unknown += 1
     return ["done", "Facts of the drive not known yet: " + str(unknown) + "." if unknown else ""]
+
+
+def _cause_state(job):
+    if job["causes"]:
+        return ["done", ", ".join(job["causes"][-1]["data"]["names"])]
+    if job["answers"]:
+        return ["open", "Checks begun, no cause named yet."]
+    return ["open", ""]
 
 
 def _gate_state(job):
@@ -195,7 +203,9 @@ def step_state(job: dict, loop: str, step: str) -> list:
     if step == "signed":
         return _signed_state(job)
     state = ["open", ""]
-    if step == "drive":
+    if step == "cause":
+        state = _cause_state(job)
+    elif step == "drive":
         state = _drive_state(job, loop)
     elif step == "belts":
         state = _belts_state(job, loop)
@@ -347,9 +357,16 @@ def _missing_photos(job, loop, prefix):
     return found
 
 
+def _missing_looks(job):
+    # Imported here, so that lists of jobs do not load what reasons about causes.
+    from . import looks
+    path = "/jobs/" + job["id"] + "/cause/looks"
+    return [["cause", "Behind the cause, not answered: " + text, path] for text in looks.open_upstream(job)]
+
+
 def missing(job: dict) -> list:
-    """Return what a signer should know is not there: open steps, belts that differ without a
-    reason, and belts without a photo.
+    """Return what a signer should know is not there: open steps, causes behind the cause that nobody looked at, belts
+    that differ without a reason, and belts without a photo.
 
     Parameters:  job: the folded job
     Returns:     [[step, sentence, path], ...] in the order of work
@@ -364,6 +381,8 @@ def missing(job: dict) -> list:
         if state[0] in ("open", "stopped"):
             sentence = prefix + step_name(step) + (" stopped. " if state[0] == "stopped" else " not recorded. ") + state[1]
             found.append([step, sentence.strip(), step_path(job, loop, step)])
+        if step == "cause" and job["causes"]:
+            found += _missing_looks(job)
         if step == "belts":
             found += _missing_reason(job, loop, prefix) + _missing_photos(job, loop, prefix)
     return found

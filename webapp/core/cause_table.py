@@ -269,16 +269,17 @@ def tally(jobs: list, table: dict) -> dict:
                  the table does not have, and states, are not counted
     Valid:       for jobs with one cause; a job with several proved causes is left out by the host
     """
-    causes, cells = [], []
+    causes, cells = {}, {}
+    codes = [row["code"] for row in table["causes"]]
     known = _known_cells(table)
     for cause, answers in jobs:
-        if cause not in [row["code"] for row in table["causes"]]:
+        if cause not in codes:
             continue
-        _count(causes, [cause])
+        _count(causes, (cause,))
         for check, outcome in dict(answers).items():
             if (check, outcome) in known:
-                _count(cells, [check, cause, outcome])
-    return {"causes": sorted(causes), "cells": sorted(cells)}
+                _count(cells, (check, cause, outcome))
+    return {"causes": _counted(causes), "cells": _counted(cells)}
 
 
 def _known_cells(table):
@@ -289,12 +290,12 @@ def _known_cells(table):
     return known
 
 
-def _count(rows, names):
-    for row in rows:
-        if row[:-1] == names:
-            row[-1] += 1
-            return
-    rows.append(names + [1])
+def _count(counts, names):
+    counts[names] = counts.get(names, 0) + 1
+
+
+def _counted(counts):
+    return [list(names) + [counts[names]] for names in sorted(counts)]
 
 
 class Ready:

@@ -5,6 +5,7 @@ segment. `needs` names the records the host fetches before it calls the function
   job      the folded job named by {job}             board   summaries of the jobs this host holds
   people   who may be named                          shop    the workshop's settings
   found    the job that a tag or typed code names    outbox  what this device has not sent
+  table    the table of causes in force, and the workshop's own counts or None
   drives   the saved drives, the newest first        drive   the saved drive named by {drive}, else by the field `saved`
 A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
 """
@@ -12,6 +13,15 @@ A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
 TABLE = [
     ("GET", "/scan", ("shop",), "scan", "show"),
     ("GET", "/jobs", ("board", "people"), "jobs", "board"),
+    ("GET", "/jobs/{job}/cause", ("job", "people", "table"), "cause", "show"),
+    ("GET", "/jobs/{job}/cause/about", ("job", "table"), "causeabout", "show"),
+    ("POST", "/jobs/{job}/cause/about", ("job", "table"), "causeabout", "save"),
+    ("GET", "/jobs/{job}/cause/name", ("job", "people", "table"), "causename", "show"),
+    ("POST", "/jobs/{job}/cause/name", ("job", "people", "table"), "causename", "save"),
+    ("GET", "/jobs/{job}/cause/looks", ("job", "people", "table"), "causelooks", "show"),
+    ("POST", "/jobs/{job}/cause/looks", ("job", "people", "table"), "causelooks", "save"),
+    ("GET", "/jobs/{job}/cause/check/{check}", ("job", "people", "table"), "causecheck", "show"),
+    ("POST", "/jobs/{job}/cause/check/{check}", ("job", "people", "table"), "causecheck", "answer"),
     ("GET", "/jobs/{job}/{loop}/belts", ("job", "people", "shop"), "beltpair", "overview"),
     ("POST", "/jobs/{job}/{loop}/belts", ("job", "people", "shop"), "beltpair", "accept"),
     ("GET", "/jobs/{job}/{loop}/belts/{place}", ("job", "people", "shop"), "belts", "show"),
@@ -83,12 +93,12 @@ TABLE = [
     ("POST", "/jobs/{job}/photos", ("job",), "photos", "take"),
     ("GET", "/jobs/{job}/notes", ("job",), "steps", "note_form"),
     ("POST", "/jobs/{job}/notes", ("job",), "steps", "note"),
-    ("GET", "/jobs/{job}/history", ("job", "people"), "steps", "history"),
-    ("GET", "/jobs/{job}/withdraw", ("job", "people"), "steps", "withdraw_form"),
-    ("POST", "/jobs/{job}/withdraw", ("job", "people"), "steps", "withdraw"),
-    ("GET", "/jobs/{job}/sign", ("job", "people", "shop"), "signing", "sign"),
-    ("POST", "/jobs/{job}/ready", ("job", "people", "shop"), "signing", "ready"),
-    ("GET", "/jobs/{job}/sheet", ("job", "people", "shop"), "sheet", "show"),
+    ("GET", "/jobs/{job}/history", ("job", "people", "table"), "steps", "history"),
+    ("GET", "/jobs/{job}/withdraw", ("job", "people", "table"), "steps", "withdraw_form"),
+    ("POST", "/jobs/{job}/withdraw", ("job", "people", "table"), "steps", "withdraw"),
+    ("GET", "/jobs/{job}/sign", ("job", "people", "shop", "table"), "signing", "sign"),
+    ("POST", "/jobs/{job}/ready", ("job", "people", "shop", "table"), "signing", "ready"),
+    ("GET", "/jobs/{job}/sheet", ("job", "people", "shop", "table"), "sheet", "show"),
     ("GET", "/jobs/{job}/tag", ("job",), "tags", "show"),
     ("POST", "/jobs/{job}/tag", ("job",), "tags", "renew"),
     ("GET", "/jobs/{job}/{loop}/step/{step}", ("job",), "steps", "show"),

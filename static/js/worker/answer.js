@@ -103,6 +103,7 @@ async function fetchGiven(me, needs, params, asked) {
     shop: () => { given.shop = me.shop; },
     found: async () => { given.found = await records.found(searched(params, asked)); },
     outbox: async () => { given.outbox = await records.outbox(); },
+    table: async () => { Object.assign(given, (await records.causes()) ?? { table: null, counts: null }); },
     drives: async () => { given.drives = (await records.drives()).map(({ data, ...row }) => row); },
     drive: async () => { given.drive = (await records.drive(params.drive ?? fieldOf("saved", asked))) ?? null; },
   };

@@ -3,7 +3,7 @@
 import { openDB } from "../../vendor/idb/index.js";
 
 const NAME = "spanwright";
-const VERSION = 2;
+const VERSION = 3;
 const OPEN_MS = 8000;
 // What browsers call a connection that was lost, mostly after the app was in the background.
 const LOST = ["InvalidStateError", "UnknownError"];
@@ -19,6 +19,8 @@ function open() {
       upgrade(db, before) {
         // The saved drives: those of this device's jobs follow from its entries, the others come from the server.
         if (before < 2) db.createObjectStore("drives", { keyPath: "id" }).createIndex("job", "job");
+        // What the server hands out whole and few screens need: the table of causes under "causes".
+        if (before < 3) db.createObjectStore("handed_out");
         if (before) return;
         const events = db.createObjectStore("events", { keyPath: "id" });
         events.createIndex("job", "job");
@@ -103,6 +105,8 @@ export function about() {
                    put_back: false,
                    // What the server said of the library when it was last taken in whole.
                    drives_seal: "",
+                   // The same for the table of causes with the workshop's own counts.
+                   causes_seal: "",
                    // The server's next word on who is signed in counts, until a person is picked here.
                    adopt: true };
     keys.forEach((key, i) => { meta[key] = values[i]; });
@@ -118,6 +122,17 @@ export function set(changes) {
 function putMeta(tx, changes) {
   const store = tx.objectStore("meta");
   return Promise.all(Object.entries(changes).map(([key, value]) => store.put(value, key)));
+}
+
+/** Keep the table of causes with the workshop's own counts: { table, counts }. */
+export function keepCauses(causes, seal) {
+  return write(["handed_out", "meta"], (tx) => Promise.all([
+    tx.objectStore("handed_out").put(causes, "causes"), putMeta(tx, { causes_seal: seal })]));
+}
+
+/** What `keepCauses` kept, or undefined. */
+export function causes() {
+  return using((db) => db.get("handed_out", "causes"));
 }
 
 /** The events of a job as the core wants them. What the server refused is not part of the job. */

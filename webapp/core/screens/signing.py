@@ -30,7 +30,7 @@ def _first(errors):
 
 
 def _conclusions(job, given):
-    lines = sheet.step_lines(job, "", ["cause"], given)
+    lines = sheet.cause_lines(job, given) + sheet.step_lines(job, "", ["cause"], given)
     for loop, name in card.loops_of(job):
         several = len(card.loops_of(job)) > 1
         for line in sheet.belt_lines(job, loop, given) + sheet.reading_lines(job, loop, given) \

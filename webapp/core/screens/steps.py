@@ -47,9 +47,7 @@ def _form(job, place, typed, reading, status):
     loop, step = place
     errors = reading.errors if reading else {}
     ask = _ASK[step]
-    base = card.step_path(job, loop, step)
-    if step in ("drive", "belts", "tension"):
-        base = "/jobs/" + job["id"] + "/" + loop + "/step/" + step
+    base = "/jobs/" + job["id"] + "/" + (loop or "0") + "/step/" + step
     entry = card.standing_step(job, loop, step)
     context = {
         "title": card.step_name(step), "on_job": card.heading(job), "back": "/jobs/" + job["id"],
@@ -142,10 +140,13 @@ def note(request: dict, given: dict) -> dict:
 _STAYS = ["withdrawn", "signed_off", "gate_passed", "tag_voided", "booked_in", "tag_issued"]
 
 
-def _described(entry, job):
+def _described(entry, job, given):
     """Return one line on what an entry says."""
     data = entry["data"]
     kind = entry["kind"]
+    if kind in ("check_answered", "cause_named", "look_recorded"):
+        from . import causewords
+        return causewords.described(entry, given["table"])
     if kind in ("step_recorded", "step_skipped"):
         return words.label("step", data["step"]) + ": " + (data["text"] if kind == "step_recorded" else data["reason"])
     if kind == "booked_in":
@@ -180,7 +181,7 @@ def _entry(entry, job, given):
     replaced = ""
     for old in job["history"]:
         if old["id"] == entry["replaces"]:
-            replaced = _described(old, job)
+            replaced = _described(old, job, given)
     marks = []
     if entry["state"] == "replaced":
         marks.append("Replaced or taken back")
@@ -192,7 +193,7 @@ def _entry(entry, job, given):
         marks.append("Not sent yet")
     elif not entry["verified"]:
         marks.append("Person not verified")
-    return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": _described(entry, job),
+    return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": _described(entry, job, given),
             "replaced": replaced, "several": "", "who": jobs.person_name(given, entry["who"]), "at": entry["at"],
             "shown": times.shown(entry["at"]), "marks": marks, "gone": entry["state"] == "replaced",
             "late": entry["late"], "loop": card.loop_name(job, entry["loop"]),

@@ -1,0 +1,265 @@
+"""What a job holds for finding the cause: answers that stand, facts of the drive, set-ups paid for, results computed.
+
+The table of causes names checks and outcomes; nothing here knows any of them by name, but the three that say more
+than a likelihood: at which load, at which speed, and what nobody but a person knows.
+"""
+
+from . import card
+from . import findings
+from . import units
+from .errors import CoreError
+
+# Answers that are no check of the table: what only people say about the car and the complaint. Kept under these names.
+ABOUT = "about:"
+# Answers to these come from people, and the drive's facts take them over.
+SAID = ["noise_now", "short_run"]
+# Engine speeds that a person may name [1/min], and cylinders.
+SPEEDS = ["750", "1000", "1500", "2000", "3000"]
+CYLINDERS = ["2", "3", "4", "5", "6", "8"]
+# The check that tells at which load the noise comes, and where in `loads.POINTS` that load stands.
+_LOAD_CHECK = "I2"
+_LOAD_POINT = {"cold": 0, "load": 1}
+
+
+def standing(job: dict) -> list:
+    """Return the answer entries that stand, one for each check: the last one.
+
+    Parameters:  job: the folded job
+    Returns:     entries of kind "check_answered", in the order of their first answer
+    """
+    found, names = [], []
+    for entry in job["answers"]:
+        name = entry["data"]["check"]
+        if name in names:
+            found[names.index(name)] = entry
+        else:
+            names.append(name)
+            found.append(entry)
+    return found
+
+
+def answers(job: dict) -> list:
+    """Return the answers to checks as `findings.rank` takes them.
+
+    Parameters:  job: the folded job
+    Returns:     [[check id, outcome or state], ...]
+    """
+    return [[entry["data"]["check"], entry["data"]["outcome"]] for entry in standing(job)
+            if not entry["data"]["check"].startswith(ABOUT)]
+
+
+def said(job: dict) -> dict:
+    """Return what people said about car and complaint: {name: code}.
+
+    Parameters:  job: the folded job
+    """
+    return {entry["data"]["check"][len(ABOUT):]: entry["data"]["outcome"] for entry in standing(job)
+            if entry["data"]["check"].startswith(ABOUT)}
+
+
+def named(job: dict):
+    """Return the entry that names the causes, None while there is none.
+
+    Parameters:  job: the folded job
+    """
+    return job["causes"][-1] if job["causes"] else None
+
+
+def confirmed(job: dict):
+    """Return what a job teaches about its cause, None unless the cause was proved apart from the ranking.
+
+    It is when the repair of one named cause alone was run and found good, nothing was found bad, and the job is signed.
+    Answers given after the cause was named tell of the repaired car and are left out.
+
+    Parameters:  job: the folded job
+    Returns:     [cause code, answers], as `cause_table.tally` takes them, or None
+    """
+    entry = named(job)
+    if entry is None or len(entry["data"]["causes"]) != 1 or job["signature"] is None:
+        return None
+    last = {run["data"]["item"]: run["data"]["result"] for run in job["runs"]}
+    if "good" not in last.values() or "bad" in last.values():
+        return None
+    first = entry["id"] if entry["replaces"] is None else entry["replaces"]
+    before = []
+    for one in job["history"]:
+        if one["id"] in (entry["id"], first):
+            break
+        before.append(one["id"])
+    found = [[one["data"]["check"], one["data"]["outcome"]] for one in standing(job)
+             if one["id"] in before and not one["data"]["check"].startswith(ABOUT)]
+    return [entry["data"]["causes"][0], found]
+
+
+def _common(loops):
+    """What is the same on every belt of a car; the rest is not known, since nobody says yet which belt complains."""
+    first = loops[0].copy()
+    for other in loops[1:]:
+        for key in ("belt", "tensioner", "marks", "pin_hole", "ribs"):
+            if other[key] != first[key]:
+                first[key] = None if key == "ribs" else "unknown"
+    return first
+
+
+def drive_entry_of(job: dict):
+    """Return the entry of the recorded drive that reasoning may use: of a car with one belt only; else None.
+
+    Parameters:  job: the folded job
+    """
+    loops = card.loops_of(job)
+    return card.drive_of(job, loops[0][0]) if len(loops) == 1 else None
+
+
+def facts(job: dict) -> dict:
+    """Return what is known of the job's drive, as `findings.rank` and `companions` take it.
+
+    Parameters:  job: the folded job
+    Returns:     as `findings.drive_facts`; with several belts only what they have in common
+    """
+    data = job["facts"]["data"] if job["facts"] is not None else None
+    entry = drive_entry_of(job)
+    drive = None
+    if entry is not None:
+        drive = {"pulleys": [{"kind": pulley.get("kind", "")} for pulley in entry["data"]["drive"].get("pulleys") or []]}
+        for name in ("alternator_pulley", "crank_pulley"):
+            drive[name] = entry["data"]["drive"].get(name)
+        if not drive["pulleys"]:
+            drive = None
+    found = findings.drive_facts(data, _common(data["loops"]) if data else None, drive)
+    if job["targets"]:
+        found["tension_value"] = "yes"
+    told = said(job)
+    for name in SAID:
+        if told.get(name) in ("yes", "no"):
+            found[name] = told[name]
+    distance = job["booked"]["data"]["distance"]
+    if distance is not None:
+        found["contexts"] += findings.distance_context(units.to_si(distance, "distance") / 1000)
+    for name in sorted(told):
+        if told[name] == "yes" and name not in SAID and name not in found["contexts"]:
+            found["contexts"].append(name)
+    return found
+
+
+def spent(job: dict, table: dict) -> list:
+    """Return the set-ups that were paid for: those of checks with an answer, and what has to come before them.
+
+    Parameters:  job: the folded job · table: the table of causes
+    Returns:     codes of the table's set-ups, and "fitted" once a belt was fitted
+    """
+    rows = {check["id"]: check["setup"] for check in table["checks"]}
+    firsts = {setup["code"]: setup["first"] for setup in table["setups"]}
+    paid = []
+    for check, outcome in answers(job):
+        # What was left for later, or cannot be done here, opened nothing.
+        if check in rows and outcome not in ("not_done", "cannot_here"):
+            for code in [rows[check]] + firsts[rows[check]]:
+                if code not in paid:
+                    paid.append(code)
+    for loop, _ in card.loops_of(job):
+        fitted = card.standing_step(job, loop, "fitted")
+        if "fitted" not in paid and (card.belt_of(job, loop, "new") is not None
+                                     or fitted is not None and fitted["kind"] == "step_recorded"):
+            paid.append("fitted")
+    return paid
+
+
+def _before_new_belt(job, entries):
+    """Entries that tell of the complaint: those before a new belt was recorded."""
+    for entry in job["history"]:
+        if entry["kind"] == "belt_recorded" and entry["data"]["place"] == "new" and entry["state"] == "stands":
+            seen = [one["id"] for one in job["history"][:job["history"].index(entry)]]
+            return [one for one in entries if one["id"] in seen]
+    return entries
+
+
+def _reading(job):
+    """[verdict code, tension in N or None] of the last span reading before the new belt; ["", None] without one."""
+    from .screens import spanform
+    readings = _before_new_belt(job, job["readings"])
+    if not readings or len(card.loops_of(job)) > 1:
+        return ["", None]
+    shown = readings[-1]["data"]["shown"]
+    verdict = ""
+    for code in sorted(spanform.VERDICTS):
+        if spanform.VERDICTS[code][1] == shown.get("verdict"):
+            verdict = code
+    try:
+        tension = units.to_si({"value": shown["tension"], "unit": shown["unit"]}, "force")
+    except (CoreError, KeyError, ValueError):
+        tension = None
+    return [verdict, tension]
+
+
+def _tried(call, *given):
+    try:
+        return call(*given)
+    except CoreError:
+        return None
+
+
+def _arm(drive):
+    from . import tensioner
+    if drive["tensioner"]["kind"] not in tensioner.ARM:
+        return None
+    try:
+        return tensioner.rest(drive)
+    except CoreError as error:
+        return {"error": error.code}
+
+
+def _slip(drive, point, tension):
+    from . import loads
+    points = loads.POINTS[:2] if point is None else [loads.POINTS[point]]
+    worst = loads.first_slip(drive, points, tension)[0]
+    return {"least": {"pulley": worst["pulley"], "margin": worst["margin"]}, "name": worst["name"]}
+
+
+def _with_old_belt(job, loop, drive):
+    """The drive with the belt that came with the complaint, where its length was recorded."""
+    from .screens import drivelink
+    entry = card.belt_of(job, loop, "old")
+    if entry is None:
+        return [drive, False]
+    data = entry["data"]
+    length = drivelink.sold_mm(data)
+    return [drivelink.with_belt(drive, data["section"], data["ribs"] or data["ribs_counted"], length), length is not None]
+
+
+def computed(job: dict, table: dict) -> dict:
+    """Return what the core's own sums say of the complaint, as answers and in words.
+
+    Only what tells of the complaint counts: readings and belts from before the new belt. A car with several belts gives
+    nothing, since nobody says which of them complains.
+
+    Parameters:  job: the folded job · table: the table of causes
+    Returns:     {"answers": [[check id, outcome], ...], "from": [[check id, sentence on where it is from], ...]}
+    """
+    verdict, tension = _reading(job) if job["readings"] else ["", None]
+    entry = drive_entry_of(job)
+    run, arm, rings, rpm = None, None, None, None
+    sources = [["physics:tension", "From the span reading on this card, against its target."]]
+    if entry is not None:
+        from . import drive_entry
+        from . import vibration
+        loop = card.loops_of(job)[0][0]
+        drive = _tried(drive_entry.to_drive, entry["data"]["drive"], entry["data"]["name"], loop)
+        if drive is not None:
+            drive, of_belt = _with_old_belt(job, loop, drive)
+            told = said(job)
+            point = _LOAD_POINT.get(dict(answers(job)).get(_LOAD_CHECK))
+            arm = _arm(drive)
+            run = _tried(_slip, drive, point, tension)
+            if told.get("rpm") in SPEEDS and told.get("cylinders") in CYLINDERS:
+                rpm = float(told["rpm"])
+                rings = _tried(vibration.resonances, drive, int(told["cylinders"]), tension)
+            name = "From the recorded drive “" + entry["data"]["name"] + "”"
+            at_rest = "the span reading" if tension is not None else "the tension computed for it"
+            sources += [
+                ["physics:arm", name + (", with the old belt as recorded." if of_belt else ", with the belt length that it names.")],
+                ["physics:slip", name + ", " + at_rest + ", and loads that are typical, from memory, unless typed in: "
+                 + (run["name"] if run else "") + "."],
+                ["physics:resonance", name + ", " + at_rest + ", at the engine speed that was named."]]
+    found = findings.computed(table, run, arm, verdict, rings, rpm)
+    known = [check["id"] for check in table["checks"]]
+    return {"answers": [pair for pair in found if pair[0] in known], "from": sources}

@@ -1,0 +1,74 @@
+"""The looks that a named cause asks for: which are answered, how, and which still stand between the job and a signature."""
+
+from . import cause_table
+from . import companions
+from . import evidence
+
+# What was seen beyond causes and checks, said by a person: its code in `companions.CHAINS`, for causes that start so, the question.
+SEEN = [
+    ["second_tensioner", ["TN_"], "Is this the second tensioner within about 40,000 km or 18 months?"],
+    ["new_alternator", ["OAP_", "MISAL", "PUL_DMG"], "Was a new alternator fitted lately?"],
+]
+
+
+def asks(job: dict) -> list:
+    """Return what a person has to say because of the named causes.
+
+    Parameters:  job: the folded job
+    Returns:     [{"code", "text", "said": "yes", "no" or ""}, ...]
+    """
+    causes = _causes(job)
+    told = evidence.said(job)
+    return [{"code": code, "text": text, "said": told.get(code, "")} for code, starts, text in SEEN
+            if [cause for cause in causes for start in starts if cause.startswith(start)]]
+
+
+def _causes(job):
+    entry = evidence.named(job)
+    return entry["data"]["causes"] if entry is not None else []
+
+
+def of(job: dict) -> list:
+    """Return every look that the named causes ask for, what may have caused them first.
+
+    Parameters:  job: the folded job
+    Returns:     [{"code", "text", "check", "of": [cause codes or texts], "skipped": [texts], "upstream", "state": "open",
+                 "fine", "found", "accepted" or "check", "entry": the one that answers it, None}, ...]; state "check": the
+                 outcome of its check answers it
+    """
+    causes = _causes(job)
+    facts = evidence.facts(job)
+    answers = evidence.answers(job)
+    shown = companions.seen(causes, facts, answers)
+    for ask in asks(job):
+        if ask["said"] == "yes" and ask["code"] not in shown:
+            shown.append(ask["code"])
+    found = []
+    for look in companions.upstream(causes, facts, shown):
+        found.append(dict(look, upstream=True))
+    have = [look["code"] for look in found]
+    for look in companions.companions(causes, facts)["inspect"]:
+        if look["code"] not in have:
+            found.append(dict(look, upstream=False, skipped=[]))
+    for look in found:
+        look["state"], look["entry"] = _answer(job, look)
+    return found
+
+
+def _answer(job, look):
+    for entry in reversed(job["looks"]):
+        if entry["data"]["look"] == look["code"]:
+            return entry["data"]["result"], entry
+    if look["check"]:
+        for entry in evidence.standing(job):
+            if entry["data"]["check"] == look["check"] and entry["data"]["outcome"] not in cause_table.STATES:
+                return "check", entry
+    return "open", None
+
+
+def open_upstream(job: dict) -> list:
+    """Return the texts of what may have caused the cause and has no answer yet.
+
+    Parameters:  job: the folded job
+    """
+    return [look["text"] for look in of(job) if look["upstream"] and look["state"] == "open"]

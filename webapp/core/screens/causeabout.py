@@ -1,0 +1,71 @@
+"""What only people know of the car and the complaint: its use, and the engine speed at which the noise is worst."""
+
+from .. import card
+from .. import evidence
+from .. import forms
+from .. import reply
+from . import causelooks
+from . import causewords
+
+# Circumstances offered at most: a reply makes at most a dozen entries.
+_MOST = 8
+_NOT_KNOWN = "unknown"
+
+
+def _circumstances(given):
+    """[[code, name], ...] of the table's circumstances that no check tells and the facts do not tell either."""
+    told = evidence.said(given["job"])
+    facts = evidence.facts(given["job"])
+    return [[row["code"], row["name"]] for row in given["table"]["contexts"] if not row["same_as"]
+            and (row["code"] not in facts["contexts"] or told.get(row["code"]) == "yes")][:_MOST]
+
+
+def show(request: dict, given: dict) -> dict:
+    """Ask what only people know."""
+    if given["table"] is None:
+        return causewords.no_table()
+    told = evidence.said(given["job"])
+    return _page(given, told, [code for code, _ in _circumstances(given) if told.get(code) == "yes"], None, 200)
+
+
+def _choices():
+    return [["noise_now", causewords.YES_NO], ["short_run", causewords.YES_NO],
+            ["rpm", [[speed, speed] for speed in evidence.SPEEDS] + [[_NOT_KNOWN, "Not known"]]],
+            ["cylinders", [[count, count] for count in evidence.CYLINDERS] + [[_NOT_KNOWN, "Not known"]]]]
+
+
+def _page(given, told, ticked, reading, status):
+    job = given["job"]
+    errors = reading.errors if reading else {}
+    path = "/jobs/" + job["id"] + "/cause"
+    context = {
+        "title": "Car and complaint", "on_job": card.heading(job), "back": path, "action": path + "/about",
+        "tiles": [causewords.said_tiles(name, pairs, told.get(name, _NOT_KNOWN), errors) for name, pairs in _choices()],
+        "use": forms.tiles("use", "Tick what is true of this car", _circumstances(given), ticked, errors, many=True, wordy=True),
+        "problems": reading.problems([[name, ""] for name, _ in _choices()]) if reading else []}
+    return reply.page("cause_about.html", context, status)
+
+
+def save(request: dict, given: dict) -> dict:
+    """Record what has changed."""
+    if given["table"] is None:
+        return causewords.no_table()
+    reading = forms.Reading(request)
+    reading.person(given)
+    ticked = forms.values(request, "use")
+    wanted = {code: "yes" if code in ticked else "no" for code, _ in _circumstances(given)}
+    for name, pairs in _choices():
+        wanted[name] = forms.value(request, name)
+        if wanted[name] not in [pair[0] for pair in pairs]:
+            reading.fail(name, "not-a-choice")
+    if reading.errors:
+        return _page(given, wanted, ticked, reading, 422)
+    told = evidence.said(given["job"])
+    made = []
+    for name in sorted(wanted):
+        # What was never said stays unsaid.
+        usual = _NOT_KNOWN if name in [choice for choice, _ in _choices()] else "no"
+        if wanted[name] != told.get(name, usual):
+            made.append(causelooks.about_event(given, len(made), name, wanted[name]))
+    goto = "/jobs/" + given["job"]["id"] + "/cause"
+    return reply.record(made, goto) if made else reply.go(goto)

@@ -1,0 +1,102 @@
+"""One check: how it is done, then its answer. Each tap on an answer is saved."""
+
+from .. import card
+from .. import cause_table
+from .. import events
+from .. import evidence
+from .. import forms
+from .. import reply
+from .. import words
+from . import causewords
+from . import measuring
+from . import photos
+from . import sheet
+
+# The cautions of which step go with a set-up; hands on the drive get those of the drive.
+_CAUTIONS = {"running": "cause", "belt_off": "belts"}
+# Outcomes that are drawn, because words are slow: symbols of static/icons/causes.svg.
+_DRAWN = {"I1": ["chirp", "squeal", "rumble", "rattle", "whine", "slap"], "C2": ["pass", "borderline", "fail"],
+          "C7": ["inside", "long_end", "short_end"], "C21": ["within", "offset", "angle"]}
+
+
+def show(request: dict, given: dict) -> dict:
+    """Show a check, instructions first."""
+    away = _turned_away(request, given)
+    if away is not None:
+        return away
+    check = causewords.check_at(given["table"], request["params"]["check"])
+    entry = _entry(given["job"], check)
+    return _page(request, given, check, (entry["data"]["note"] or "") if entry is not None else "", None, 200)
+
+
+def _turned_away(request, given):
+    """The answer when there is no such check, or hands go to the drive before the safety questions are answered."""
+    if given["table"] is None:
+        return causewords.no_table()
+    check = causewords.check_at(given["table"], request["params"]["check"])
+    if check is None:
+        return reply.missing("The table of causes has no such check.")
+    if causewords.setup_of(given["table"], check["setup"])["by_hand"]:
+        return measuring.gate_first(request, given)
+    return None
+
+
+def _entry(job, check):
+    found = [entry for entry in evidence.standing(job) if entry["data"]["check"] == check["id"]]
+    return found[0] if found else None
+
+
+def _running(table, check):
+    """Whether the engine runs during the check: then nothing is tapped until it has stopped."""
+    return check["setup"] == "running" or "running" in causewords.setup_of(table, check["setup"])["first"]
+
+
+def _page(request, given, check, note, reading, status):
+    job, table = given["job"], given["table"]
+    setup = causewords.setup_of(table, check["setup"])
+    entry = _entry(job, check)
+    now = entry["data"]["outcome"] if entry is not None else ""
+    path = "/jobs/" + job["id"] + "/cause"
+    here = path + "/check/" + request["params"]["check"]
+    running = _running(table, check)
+    cautions = [] if check["setup"] == "intake" else card.cautions(job, _CAUTIONS.get(check["setup"], "drive"))
+    context = {
+        "title": check["name"], "on_job": card.heading(job), "back": path, "action": here, "name": check["name"],
+        "label": check["group"][:1].upper() + check["group"][1:] + ", " + setup["name"], "minutes": str(check["minutes"]),
+        "tools": check["tools"], "how": check["how"], "trap": check["trap"], "why": check["why"], "cautions": cautions,
+        "drawn": check["id"] in _DRAWN, "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
+        "answers": [{"value": code, "tile": tile, "means": means, "on": code == now,
+                     "drawing": check["id"] + "-" + code if code in _DRAWN.get(check["id"], []) else ""}
+                    for code, tile, means in check["outcomes"]],
+        "states": [{"value": code, "label": words.label("answer_state", code), "on": code == now} for code in cause_table.STATES],
+        "note": forms.field("note", "Remark", note, reading.errors if reading else {}, "If it helps the next reader.", most=300),
+        "error": reading.errors.get("outcome", "") if reading else "",
+        "problems": reading.problems([["note", "Remark"], ["outcome", "Answer"]]) if reading else [],
+        "by": sheet.signed_by(entry, given) if entry is not None else None,
+        "undo": "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
+        "slot": photos.slot(job, "other", "", here), "statement": table["statement"]}
+    return reply.page("cause_check.html", context, status)
+
+
+def answer(request: dict, given: dict) -> dict:
+    """Save the answer to a check, in place of an earlier one."""
+    away = _turned_away(request, given)
+    if away is not None:
+        return away
+    job = given["job"]
+    check = causewords.check_at(given["table"], request["params"]["check"])
+    reading = forms.Reading(request)
+    reading.person(given)
+    outcome = forms.value(request, "outcome")
+    if outcome not in cause_table.STATES and outcome not in [row[0] for row in check["outcomes"]]:
+        reading.fail("outcome", "not-a-choice")
+    note = reading.text("note", 300)
+    # A page of another table may be open: its words have to be those of this check.
+    if forms.value(request, "name") not in ("", check["name"]):
+        reading.fail("outcome", "not-a-choice")
+    if reading.errors:
+        return _page(request, given, check, forms.value(request, "note"), reading, 422)
+    old = _entry(job, check)
+    made = events.make(given, 0, "check_answered", job["id"], {"check": check["id"], "outcome": outcome, "note": note}, "",
+                       old["id"] if old is not None else None)
+    return reply.record([made], "/jobs/" + job["id"] + "/cause?after=" + request["params"]["check"])

@@ -1,0 +1,138 @@
+"""What the named cause asks for: the looks at what may have caused it, one at a time, each answered in writing."""
+
+from .. import card
+from .. import companions
+from .. import events
+from .. import evidence
+from .. import forms
+from .. import looks
+from .. import reply
+from .. import words
+from . import causewords
+from . import sheet
+
+_LABELS = [["result", "Answer"], ["note", "What was seen, or why it is left"]]
+
+
+def show(request: dict, given: dict) -> dict:
+    """Show every look with its answer, and the one that is asked now."""
+    if given["table"] is None:
+        return causewords.no_table()
+    wanted = looks.of(given["job"])
+    asked = [look for look in wanted if look["code"] == forms.asked(request, "look")]
+    if not asked:
+        asked = [look for look in wanted if look["state"] == "open"]
+    note = ""
+    if asked and asked[0]["state"] not in ("open", "check"):
+        note = asked[0]["entry"]["data"]["note"] or ""
+    return _page(given, wanted, asked[0] if asked else None, note, None, 200)
+
+
+def _page(given, wanted, asked, note, reading, status):
+    job = given["job"]
+    path = "/jobs/" + job["id"] + "/cause"
+    entry = evidence.named(job)
+    left = [look for look in wanted if look["state"] == "open" and look["upstream"]]
+    context = {
+        "title": "Behind the cause", "on_job": card.heading(job), "back": path, "action": path + "/looks", "card": "/jobs/" + job["id"],
+        "names": entry["data"]["names"] if entry is not None else [], "name_path": path + "/name",
+        "asked": _asked(asked, given, path, note, reading) if asked is not None else None,
+        "left": str(len(left)) if left else "",
+        "groups": [{"name": name, "rows": [_row(look, given, path) for look in wanted if look["upstream"] == upstream]}
+                   for name, upstream in (("What may have caused it", True), ("Looked at with it", False))],
+        "replace": _replace(entry, job), "asks": [dict(ask, on_yes=ask["said"] == "yes", on_no=ask["said"] == "no")
+                                                  for ask in looks.asks(job)],
+        "problems": reading.problems(_LABELS) if reading else []}
+    return reply.page("cause_looks.html", context, status)
+
+
+def _replace(entry, job):
+    if entry is None:
+        return []
+    return [{"what": part["what"], "need": words.label("part_need", part["need"]), "must": part["need"] == "must",
+             "why": "; ".join(part["why"])} for part in companions.companions(entry["data"]["causes"], evidence.facts(job))["replace"]]
+
+
+def _of_words(look, given):
+    """For which cause, or what was seen, a look is asked."""
+    names = {cause["code"]: cause["name"] for cause in given["table"]["causes"]}
+    return ", ".join([names.get(of, of) for of in look["of"]])
+
+
+def _asked(look, given, path, note, reading):
+    errors = reading.errors if reading else {}
+    place = causewords.place_of(given["table"], look["check"]) if look["check"] else ""
+    now = look["state"]
+    return {"code": look["code"], "text": look["text"], "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
+            "upstream": look["upstream"], "check_path": path + "/check/" + place if place else "",
+            "check_name": causewords.check_at(given["table"], place)["name"] if place else "",
+            "note": forms.field("note", "What was seen, or why it is left", note, errors,
+                                "Needed when something was found, and when the gap is accepted.", lines=2, most=300),
+            "answers": [{"value": code, "label": label, "on": code == now} for code, label in
+                        (["fine", "Looked at: fine"], ["found", "Found something"], ["accepted", "Left: I accept the gap"])],
+            "error": errors.get("result", ""),
+            "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + look["entry"]["id"] if now not in ("open", "check") else ""}
+
+
+def _row(look, given, path):
+    row = {"text": look["text"], "path": path + "/looks?look=" + look["code"], "kind": "open", "state": "Open", "by": None}
+    if look["state"] == "check":
+        row["kind"] = "good"
+        row["state"] = ": ".join(causewords.answer_words(look["entry"], given["table"]))
+    elif look["state"] != "open":
+        row["kind"] = "good" if look["state"] == "fine" else "watch"
+        row["state"] = causewords.with_note(words.label("look_result", look["state"]), look["entry"])
+    if look["entry"] is not None:
+        row["by"] = sheet.signed_by(look["entry"], given)
+    return row
+
+
+def save(request: dict, given: dict) -> dict:
+    """Record the answer to a look, or to a question about what was seen."""
+    if given["table"] is None:
+        return causewords.no_table()
+    job = given["job"]
+    if forms.value(request, "ask"):
+        return _save_ask(request, given)
+    wanted = looks.of(job)
+    asked = [look for look in wanted if look["code"] == forms.value(request, "look")]
+    reading = forms.Reading(request)
+    reading.person(given)
+    result = reading.choice("result", "look_result")
+    note = reading.text("note", 300, result in ("found", "accepted"))
+    if not asked:
+        reading.fail("result", "no-look")
+    if reading.errors:
+        return _page(given, wanted, asked[0] if asked else None, forms.value(request, "note"), reading, 422)
+    look = asked[0]
+    data = {"look": look["code"], "what": look["text"], "result": result, "note": note}
+    old = look["entry"]["id"] if look["state"] not in ("open", "check") else None
+    return reply.record([events.make(given, 0, "look_recorded", job["id"], data, "", old)], "/jobs/" + job["id"] + "/cause/looks")
+
+
+def _save_ask(request, given):
+    job = given["job"]
+    reading = forms.Reading(request)
+    reading.person(given)
+    said = forms.value(request, "said")
+    code = forms.value(request, "ask")
+    if said not in ("yes", "no") or code not in [ask["code"] for ask in looks.asks(job)]:
+        reading.fail("result", "not-a-choice")
+    if reading.errors:
+        return _page(given, looks.of(job), None, "", reading, 422)
+    return reply.record([about_event(given, 0, code, said)], "/jobs/" + job["id"] + "/cause/looks")
+
+
+def about_event(given: dict, index: int, name: str, said: str) -> dict:
+    """Return the entry that keeps what a person said about the car, in place of an earlier one.
+
+    Parameters:  given: of the screen, with the job · index: place among the entries of this reply · name: what it is about ·
+                 said: code of the answer
+    """
+    job = given["job"]
+    old = None
+    for entry in evidence.standing(job):
+        if entry["data"]["check"] == evidence.ABOUT + name:
+            old = entry["id"]
+    return events.make(given, index, "check_answered", job["id"], {"check": evidence.ABOUT + name, "outcome": said, "note": None},
+                       "", old)

@@ -1,0 +1,171 @@
+"""Checks, answers and causes in words, by the table that is in force; what every screen on the cause shares."""
+
+from .. import cause_table
+from .. import evidence
+from .. import findings
+from .. import forms
+from .. import reply
+from .. import words
+
+_PLAIN = "abcdefghijklmnopqrstuvwxyz0123456789"
+# What only people say, in words.
+_SAID = {"noise_now": "The noise can be heard now", "short_run": "The maker allows a short run without the belt",
+         "rpm": "Engine speed at which it is worst, per minute", "cylinders": "Cylinders",
+         "second_tensioner": "Second tensioner in a short time", "new_alternator": "A new alternator was fitted lately"}
+YES_NO = [["yes", "Yes"], ["no", "No"], ["unknown", "Not known"]]
+_YES_NO = dict(YES_NO)
+
+
+def no_table() -> dict:
+    """Say that this device has not got the table of causes yet."""
+    return reply.page("missing.html", {"title": "Not here yet", "what": "The table of causes is not on this device yet. Connect it "
+                                       "to the workshop network once; until then tell the cause in plain words."}, 404)
+
+
+def slug(text: str) -> str:
+    """Return a check's name as one part of an address.
+
+    Parameters:  text: the name
+    """
+    out = ""
+    for c in text.lower():
+        out += c if c in _PLAIN else "-"
+    while "--" in out:
+        out = out.replace("--", "-")
+    return out.strip("-") or "check"
+
+
+def places(table: dict) -> list:
+    """Return [[part of the address, check], ...] of the checks that people do, in the table's order.
+
+    Parameters:  table: the table of causes
+    """
+    found, used = [], []
+    for check in table["checks"]:
+        if check["setup"] != "computed":
+            name = slug(check["name"])
+            used.append(name)
+            again = used.count(name)
+            found.append([name if again == 1 else name + "-" + str(again), check])
+    return found
+
+
+def check_at(table: dict, place: str):
+    """Return the check at a part of an address, None when there is none.
+
+    Parameters:  table: the table of causes · place: from `places`
+    """
+    for name, check in places(table):
+        if name == place:
+            return check
+    return None
+
+
+def place_of(table: dict, check_id: str) -> str:
+    """Return the part of the address of a check, "" when the table has no such check.
+
+    Parameters:  table: the table of causes · check_id: id of a check
+    """
+    for name, check in places(table):
+        if check["id"] == check_id:
+            return name
+    return ""
+
+
+def setup_of(table: dict, code: str) -> dict:
+    """Return a set-up of the table.
+
+    Parameters:  table: the table of causes · code: one of its set-ups
+    """
+    for setup in table["setups"]:
+        if setup["code"] == code:
+            return setup
+    return None
+
+
+def outcome_words(check: dict, outcome: str) -> str:
+    """Return an outcome or state of a check as people read it, "" when the check has it no more.
+
+    Parameters:  check: of the table · outcome: code of an outcome, or a state
+    """
+    if outcome in cause_table.STATES:
+        return words.label("answer_state", outcome)
+    for code, tile, _ in check["outcomes"]:
+        if code == outcome:
+            return tile
+    return ""
+
+
+def answer_words(entry: dict, table) -> list:
+    """Return [check, answer] of an answer entry as people read them.
+
+    Parameters:  entry: of kind "check_answered" · table: the table of causes, or None
+    """
+    data = entry["data"]
+    if data["check"].startswith(evidence.ABOUT):
+        name = data["check"][len(evidence.ABOUT):]
+        label = _SAID.get(name, "")
+        for context in table["contexts"] if table else []:
+            if context["code"] == name:
+                label = context["name"]
+        return [label or "About the car", _YES_NO.get(data["outcome"], data["outcome"])]
+    for check in table["checks"] if table else []:
+        if check["id"] == data["check"]:
+            return [check["name"], outcome_words(check, data["outcome"]) or "An answer that this check has no more"]
+    return ["A check that the table in force does not have", "Answered"]
+
+
+def with_note(text: str, entry: dict) -> str:
+    """Return a text with an entry's note behind it.
+
+    Parameters:  text: in words · entry: whose data may hold a note
+    """
+    return text + (": " + entry["data"]["note"] if entry["data"]["note"] else "")
+
+
+def standing_words(job: dict, table) -> list:
+    """Return [[check, answer with its note], ...] of every answer that stands.
+
+    Parameters:  job: the folded job · table: the table of causes, or None
+    """
+    found = []
+    for entry in evidence.standing(job):
+        check, text = answer_words(entry, table)
+        found.append([check, with_note(text, entry)])
+    return found
+
+
+def described(entry: dict, table) -> str:
+    """Return one line on an answer, a named cause or a look.
+
+    Parameters:  entry: of that kind · table: the table of causes, or None
+    """
+    data = entry["data"]
+    if entry["kind"] == "check_answered":
+        return with_note(": ".join(answer_words(entry, table)), entry)
+    if entry["kind"] == "cause_named":
+        return ", ".join(data["names"]) + ". " + data["reason"]
+    return data["what"] + " " + with_note(words.label("look_result", data["result"]), entry)
+
+
+def ranked(job: dict, given: dict, without: str = "") -> dict:
+    """Return the causes of a job by their shares, and what they were ranked from.
+
+    Parameters:  job: the folded job · given: the host's `table` and `counts` · without: id of a check to leave out
+    Returns:     {"rank": of `findings.rank`, "answers", "facts", "spent", "computed": of `evidence.computed`}
+    """
+    computed = evidence.computed(job, given["table"])
+    answers = [pair for pair in evidence.answers(job) if pair[0] != without] + computed["answers"]
+    facts = evidence.facts(job)
+    spent = evidence.spent(job, given["table"])
+    return {"rank": findings.rank(answers, facts, given["table"], given["counts"], spent), "answers": answers, "facts": facts,
+            "spent": spent, "computed": computed}
+
+
+def said_tiles(name: str, pairs: list, picked: str, errors: dict, label: str = "", hint: str = "") -> dict:
+    """Return tiles for what only a person can say.
+
+    Parameters:  name: of the field · pairs: [[code, label], ...] · picked: code · errors: sentences by field · label: the
+                 question, "" for the usual words · hint: beside it
+    """
+    return forms.tiles(name, label or _SAID[name], pairs, [picked], errors, hint=hint)
