@@ -25,7 +25,7 @@ COUNTS = {"causes": [["B_WORN", 3], ["OAP_LOCK", 2]], "cells": [["I1", "B_WORN",
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
               "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]],
-              "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
+              "pulley": ["0", "new"], "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
            ["length_error_unit", "mm"], ["section", "PK"], ["ribs", "6"], ["engine_temperature", "cold"], ["step", "read"],
