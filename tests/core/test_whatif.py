@@ -4,16 +4,19 @@ The numbers themselves are checked where they are computed (test_tensioner.py, t
 are taken from the texts and compared with those functions, and with formulas from outside the project where that is said.
 """
 
+import contextlib
 import copy
 import json
 import math
+import random
 import re
 
 import pytest
 from shapely.geometry import MultiPoint, Point
 
 from tests.core import drive_samples as samples
-from webapp.core import door, drive_entry, loads, tensioner, vibration
+from tests.core.wasm import on_wasm
+from webapp.core import door, drive_entry, drive_form, loads, tensioner, vibration, words
 from webapp.core.errors import CoreError
 
 SHOP = {"length_unit": "mm", "force_unit": "N"}
@@ -248,6 +251,64 @@ def test_half_a_drive_is_no_traceback():
             assert reply["status"] == 200 and reply["context"]["missing"]["sentence"]
 
 
+_PARTS = [drive_form.BELT_KEYS, drive_form.TENSIONER_KEYS, drive_form.PULLEY_KEYS]
+
+
+def _any_value(chance, rule):
+    """A value that the drive form takes, often at its limits; or none."""
+    if chance.random() < 0.3:
+        return None
+    if rule[0] in ("number", "whole"):
+        return chance.choice([rule[1], rule[2], (rule[1] + rule[2]) / 2 if rule[0] == "number" else rule[1]])
+    if rule[0] == "pair":
+        return [chance.uniform(rule[1], rule[2]), chance.uniform(rule[1], rule[2])]
+    if rule[0] == "choice":
+        return chance.choice(words.CHOICES[rule[1]])[0]
+    if rule[0] == "load":
+        return chance.choice([{"torque_nm": 0.0}, {"torque_nm": 1000.0}, {"amperes": 1000.0}, {}])
+    return chance.random() < 0.5 if rule[0] == "flag" else chance.choice(["idler", "alternator", "PK", "A", "AV10"])
+
+
+def _absurd_drives(count):
+    """Example drives with some numbers lost or at the form's limits, the same ones in every run."""
+    chance = random.Random(7)
+    while count:
+        data = drive_of(chance.choice(samples.NAMES))
+        for _ in range(chance.randint(1, 6)):
+            keys = chance.choice(_PARTS)
+            part = [data["belt"], data["tensioner"], chance.choice(data["pulleys"])][_PARTS.index(keys)]
+            key, rule, _otherwise = chance.choice(keys)
+            part[key] = _any_value(chance, rule)
+        if chance.random() < 0.1:
+            for pulley in data["pulleys"]:
+                pulley["load"] = {"torque_nm": 0.0}
+        with contextlib.suppress(CoreError):  # what no record can hold
+            drive_entry.check(drive_entry.from_drive(data), "drive")
+            count -= 1
+            yield data
+
+
+def test_absurd_drives_are_told_and_never_crash():
+    told = set()
+    asked = [("", [("a", "1420"), ("b", "900")]), ("", []), ("/slip", []), ("/slip", [("static", "300"), ("static_unit", "N")]),
+             ("/pulley", [("rpm", "1500")])]
+    for data in _absurd_drives(120):
+        for tail, query in asked:
+            reply = ask(data, tail, query)
+            context = reply["context"]
+            assert context["answer"] or context["missing"] or context.get("sum") or reply["status"] == 422
+            told.update(texts_in(context["missing"] or {}))
+            assert not [text for text in texts_in(context) if re.search(r"\bnan\b|\binf\b|\{\w+\}", text)]
+    assert len(told) > 20
+
+
+def test_an_inertia_that_no_part_has_starts_no_sum():
+    data = drive_of("automatic")
+    data["pulleys"][3]["inertia_kgm2"] = 1e-8
+    context = ask(data, "/pulley", [("rpm", "1500")])["context"]
+    assert context["sum"] is None and "far too small" in context["missing"]["sentence"]
+
+
 # ---- slip ----
 
 def test_where_it_slips_first_and_how_far_that_is_sure():
@@ -397,3 +458,13 @@ def test_a_run_that_is_told_about_gives_the_same_numbers():
     quiet = vibration.respond(data, engine, "one_way", None, seconds=0.5)
     told = vibration.respond(data, engine, "one_way", None, seconds=0.5, told=lambda share: None)
     assert [one["high_n"] for one in told["spans"]] == pytest.approx([one["high_n"] for one in quiet["spans"]], rel=1e-6)
+
+
+def test_a_phone_says_the_same_of_a_locked_pulley(answer):
+    argument = {"drive": drive_of("automatic"), "asked": ASKED, "shop": SHOP}
+    found = on_wasm(cases=[{"module": "door", "function": "long_sum", "args": ["what_if_pulley", json.dumps(argument)]}])
+    there = json.loads(found["cases"][0]["value"])["value"]
+    for key in ("verdict", "sentences", "head", "rows", "doubts", "working"):
+        assert there[key] == answer[0][key]
+    for one, other in zip(there["charts"], answer[0]["charts"]):
+        assert one["title"] == other["title"] and json.loads(one["data"]).keys() == json.loads(other["data"]).keys()

@@ -584,8 +584,15 @@ class _Slide:
         if at_a is None or at_b is None or a == b:
             return None, False
         if (at_a - wanted) * (at_b - wanted) <= 0:
-            return roots.bracketed(lambda m: self.longer(m) - wanted, a, b, _ANGLE_WIDTH), True
+            return roots.bracketed(lambda m: self._off(m, wanted), a, b, _ANGLE_WIDTH), True
         return None, True
+
+    def _off(self, move, wanted):
+        longer = self.longer(move)
+        if longer is None:
+            # Between two places that the belt reaches lies one that it does not.
+            raise CoreError("move-too-far", "target_n")
+        return longer - wanted
 
     def described(self, moves, path_mm):
         move = moves[0]

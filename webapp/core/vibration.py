@@ -414,7 +414,8 @@ def _arm(full, laid, work, pieces):
             at = nodes
     friction = 0.0 if data["friction"] is None else data["friction"]
     return {"span": at, "lever": lever,
-            "inertia": drive_data.ARM_INERTIA if data["inertia_kgm2"] is None else data["inertia_kgm2"],
+            # An arm without inertia cannot be marched: zero counts as not known.
+            "inertia": data["inertia_kgm2"] or drive_data.ARM_INERTIA,
             "stiffness": math.degrees(data["rate_nm_per_deg"]) + work["static_n"] * bend,
             "damping": 0.0 if data["damping_nms"] is None else data["damping_nms"],
             "friction": friction * held.torque(angle)}

@@ -267,6 +267,7 @@ ERRORS = {
     "if-other-line": "This marking gives the {kind}. Type the length that the drive counts on instead.",
     "if-no-pulley": "There is no alternator on this belt and no decoupler on the crankshaft: nothing to compare.",
     "if-pulley-unknown": "Say first which alternator pulley is fitted.",
+    "if-too-light": "An inertia typed into this drive is far too small for a real part. Check the pulleys' and the arm's.",
     "if-starter-generator": "A starter-generator also drives the belt. That is not computed here.",
     # Belt markings. {part} is the part of the marking that is meant.
     "marking-unread": "Cannot read {part}. A marking looks like 6PK1500 or AV10x1000 La.",
@@ -318,8 +319,8 @@ REASONS = {
     "next-story": "The story first: it steers every check after it. {minutes} min.",
     "moved-not": "{check}: {state}. It counts for nothing, and is not taken as normal.",
     "moved-little": "“{tile}” changed little.",
-    "moved-up": "“{tile}” raised: {cause}, from {before} to {after} in 100. Judgement.",
-    "moved-down": "“{tile}” lowered: {cause}, from {before} to {after} in 100. Judgement.",
+    "moved-up": "“{tile}”: {cause} is likelier now, about {after} in 100 after {before}. Judgement.",
+    "moved-down": "“{tile}”: {cause} is less likely now, about {after} in 100 after {before}. Judgement.",
     "next-none": "No check is left that can be done here.",
     "next-guard": "Never skip: {why}.",
     "next-splits": "Tells apart {a} and {b}: {minutes} min.",
@@ -446,6 +447,7 @@ REASONS = {
     "if-out-of-reach": "The tensioner cannot take {belt}.",
     "if-slips": "It slips first here: {state}, at the {pulley}, with {times} the grip that this pull needs.",
     "if-grips": "Even in its worst state it holds: {state}, at the {pulley}, with {times} the grip that this pull needs.",
+    "if-no-load": "With these loads no pulley takes any power.",
     "if-bars": "Grip at {rpm} per minute. At 1 time it slips.",
     "if-typical-loads": "The ranges cover friction and, where it is typical, the load. A drive that is known to run well may show "
                         "less than 1 here: compare the states with each other.",

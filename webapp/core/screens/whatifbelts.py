@@ -273,11 +273,13 @@ def _arm_doubts(full, off):
 
 def _arm_chart(about, full, columns):
     points = tensioner.over_travel(full)
+    if not points:
+        return None
     shown = [c for c in columns if c["ranges"] is not None]
     lengths = [c["belt"]["mm"] for c in shown] or [points[len(points) // 2]["effective_mm"]]
     most = max([c["found"]["high_n"] for c in shown] or [points[len(points) // 2]["high_n"]]) * _TOO_TIGHT
     kept = [p for p in points if p["high_n"] <= most and min(lengths) - 3 * _BEYOND_MM <= p["effective_mm"] <= max(lengths) + 3 * _BEYOND_MM]
-    return _chart(about, kept, columns)
+    return _chart(about, kept, columns) if kept else None
 
 
 def _chart(about, points, columns):

@@ -57,7 +57,7 @@ def _answer(about, asked):
     full = drive_form.form(about["drive"])
     rpm = float(asked["rpm"])
     states = loads.first_slip(full, None, asked["static"])
-    answer = {"verdict": _verdict(full, states[0], asked["static"]), "states": [_state_words(one) for one in states],
+    answer = {"verdict": _verdict(full, states, asked["static"]), "states": [_state_words(one) for one in states],
               "bars_title": words.reason("if-bars", {"rpm": asked["rpm"]}),
               "doubts": [words.reason("if-typical-loads", {})], "working": _working(full, rpm, asked)}
     answer.update(_bars(full, rpm, asked))
@@ -65,7 +65,10 @@ def _answer(about, asked):
     return answer
 
 
-def _verdict(full, worst, static):
+def _verdict(full, states, static):
+    if not states:
+        return {"kind": "open", "word": "Nothing can slip", "sentence": words.reason("if-no-load", {})}
+    worst = states[0]
     for point in loads.POINTS:
         if point["name"] == worst["name"]:
             runs = _ends(full, _loads_at(full, point), point["engine_rpm"], point["condition"], static)
@@ -147,7 +150,7 @@ def _working(full, rpm, asked):
             + numbers.fixed(found["static_n"], 0) + " N"]]
     laid = layout.lay_out(full)
     for i in range(len(full["pulleys"])):
-        if full["pulleys"][i]["name"] == least["pulley"]:
+        if least is not None and full["pulleys"][i]["name"] == least["pulley"]:
             one = found["pulleys"][i]
             out.append([one["pulley"] + ", dry", "torque " + numbers.short(one["torque_nm"], 3) + " N m ("
                         + numbers.short(one["torque_low_nm"], 3) + " to " + numbers.short(one["torque_high_nm"], 3) + "); tight "
