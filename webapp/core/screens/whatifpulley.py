@@ -95,9 +95,10 @@ def _check(drive, parts, asked):
         raise CoreError("if-pulley-unknown", "alternator_pulley")
     if asked["part"] == "alternator" and full["alternator_pulley"] == "starter_generator":
         raise CoreError("if-starter-generator", "alternator_pulley")
-    built = vibration.model(full, _engine(asked, 2), None, None, _loads(full, asked), asked["static"])
-    if vibration.step_of(built) < _LEAST_STEP_S:
-        raise CoreError("if-too-light", "pulleys")
+    for alternator, crank in _kinds(full, asked)[0]:
+        built = vibration.model(full, _engine(asked, 2), alternator, crank, _loads(full, asked), asked["static"])
+        if vibration.step_of(built) < _LEAST_STEP_S:
+            raise CoreError("if-too-light", "pulleys")
 
 
 def _engine(asked, end):
