@@ -409,6 +409,7 @@ def _running(facts):
         # A belt that slips does not pull as the loads ask.
         usual, ends = _extremes(facts, holding[0], static)
         out["lines"].append("Pull of the belt on each shaft, " + holding[0]["name"] + ", " + _rounded(holding[0]["engine_rpm"]) + " /min:")
+        out["wide"] = True
         out["rows"] = [_hub(facts, *three) for three in zip(ends[0], usual, ends[1])]
     out["working"] = ["grip: (T1 - m v²) / (T2 - m v²) = e^(friction x angle of contact)",
                       "load: (T1 - T2) = torque / radius of the cord, summed from the tensioner round the belt",
