@@ -211,7 +211,10 @@ def _arm(drive):
 def _slip(drive, point, tension):
     from . import loads
     points = loads.POINTS[:2] if point is None else [loads.POINTS[point]]
-    worst = loads.first_slip(drive, points, tension)[0]
+    states = loads.first_slip(drive, points, tension)
+    if not states:
+        return None
+    worst = states[0]
     return {"least": {"pulley": worst["pulley"], "margin": worst["margin"]}, "name": worst["name"]}
 
 
