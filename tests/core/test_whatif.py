@@ -18,6 +18,7 @@ from tests.core import drive_samples as samples
 from tests.core.wasm import on_wasm
 from webapp.core import door, drive_entry, drive_form, loads, tensioner, vibration, words
 from webapp.core.errors import CoreError
+from webapp.core.screens import drivewords, whatif
 
 SHOP = {"length_unit": "mm", "force_unit": "N"}
 ASKED = {"part": "alternator", "rpm": "1500", "engine": "diesel", "cylinders": "4", "amperes": "20", "static": None}
@@ -468,3 +469,11 @@ def test_a_phone_says_the_same_of_a_locked_pulley(answer):
         assert there[key] == answer[0][key]
     for one, other in zip(there["charts"], answer[0]["charts"]):
         assert one["title"] == other["title"] and json.loads(one["data"]).keys() == json.loads(other["data"]).keys()
+
+
+@pytest.mark.parametrize("field, path", [
+    ("tensioner.torque_nm", "/tensioner#torque_nm"), ("tensioner.kind", "/tensioner#kind"), ("belt.effective_mm", "/belt#length"),
+    ("pulleys.3.diameter_mm", "/pulleys/3#diameter"), ("alternator_pulley", "/about")])
+def test_on_a_job_a_missing_number_leads_to_its_field(field, path):
+    about = {"edit": "/jobs/j/1/drive", "shown": drivewords.Shown(SHOP, drive_entry.to_drive(drive_entry.from_drive(drive_of("automatic"))))}
+    assert whatif.missing(about, CoreError("number-missing", field))["path"] == "/jobs/j/1/drive" + path
