@@ -80,10 +80,9 @@ def confirmed(job: dict):
     last = {run["data"]["item"]: run["data"]["result"] for run in job["runs"]}
     if "good" not in last.values() or "bad" in last.values():
         return None
-    first = entry["id"] if entry["replaces"] is None else entry["replaces"]
     before = []
     for one in job["history"]:
-        if one["id"] in (entry["id"], first):
+        if one["kind"] == "cause_named":
             break
         before.append(one["id"])
     found = [[one["data"]["check"], one["data"]["outcome"]] for one in standing(job)

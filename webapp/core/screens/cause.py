@@ -28,13 +28,14 @@ def show(request: dict, given: dict) -> dict:
     path = "/jobs/" + job["id"] + "/cause"
     first = next_of(job, table, found, given["counts"])
     entry = evidence.named(job)
+    groups, count = _groups(job, table, found, path)
     context = {
         "title": "Cause", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "path": path,
         "complaint": job["booked"]["data"]["complaint"], "next": _next_view(first, path, table), "clear": rank["clear"],
         "changed": _changed(job, given, found, causewords.check_at(table, forms.asked(request, "after"))),
         "answered": len(found["answers"]) > 0, "causes": _causes(rank), "others": _others(rank),
         "ruled_out": ", ".join([row["name"] for row in rank["ruled_out"]]), "open": rank["open"], "notes": rank["notes"],
-        "sure": rank["one_cause"], "contexts": ", ".join(rank["contexts"]), "groups": _groups(job, table, found, path),
+        "sure": rank["one_cause"], "contexts": ", ".join(rank["contexts"]), "groups": groups, "count": count,
         "computed": _computed(table, found["computed"]), "facts_unknown": job["facts"] is None,
         "plain": "/jobs/" + job["id"] + "/0/step/cause", "several": len(card.loops_of(job)) > 1,
         "named": _named(job, entry, given) if entry is not None else None, "statement": table["statement"]}
@@ -60,9 +61,11 @@ def next_of(job: dict, table: dict, found: dict, counts):
 def _next_view(row, path, table):
     if row is None:
         return None
-    cost = str(row["minutes"]) + " min"
-    if row["setup_minutes"]:
-        cost += ", and " + str(row["setup_minutes"]) + " min until: " + causewords.setup_of(table, row["setup"])["name"]
+    cost = ""
+    if row["guard"]:
+        # The other reasons say it themselves.
+        cost = str(row["minutes"]) + " min, " + causewords.setup_of(table, row["setup"])["name"]
+        cost += ", " + str(row["setup_minutes"]) + " min until then" if row["setup_minutes"] else ""
     return {"name": row["name"], "why": row["why"], "cost": cost, "path": path + "/check/" + causewords.place_of(table, row["check"]),
             "label": "Never skip" if row["guard"] else "Next check"}
 
@@ -99,6 +102,7 @@ def _causes(rank):
     count = max(_SHOWN, len(rank["several"]))
     return [{"name": row["name"], "meaning": row["meaning"], "share": row["share"], "first": row is rank["causes"][0],
              "good": [one["text"] for one in row["for"][:_REASONS]], "bad": [one["text"] for one in row["against"][:_REASONS]],
+             "weight": "For it: " + str(len(row["for"])) + ", against it: " + str(len(row["against"])),
              "own": str(row["own"]) if row["own"] else ""} for row in rank["causes"][:count]]
 
 
@@ -116,22 +120,21 @@ def _named(job, entry, given):
 
 
 def _groups(job, table, found, path):
-    """Every check of this car by group, with its answer."""
+    """Every check of this car by group with its answer, and how many have one."""
     entries = {entry["data"]["check"]: entry for entry in evidence.standing(job)}
-    groups = []
+    groups, done, rows = [], 0, 0
     for place, check in causewords.places(table):
         if cause_table.holds(check["needs"], found["facts"]) == "no":
             continue
         if check["group"] not in [group["code"] for group in groups]:
-            groups.append({"code": check["group"], "name": check["group"][:1].upper() + check["group"][1:], "rows": [], "done": 0})
+            groups.append({"code": check["group"], "name": check["group"][:1].upper() + check["group"][1:], "rows": []})
         group = [one for one in groups if one["code"] == check["group"]][0]
         row = _row(check, entries.get(check["id"]), found["facts"], table)
         row["path"] = path + "/check/" + place
-        group["done"] += 1 if row["kind"] == "good" else 0
+        done += 1 if row["kind"] == "good" else 0
+        rows += 1
         group["rows"].append(row)
-    for group in groups:
-        group["count"] = str(group["done"]) + " of " + str(len(group["rows"]))
-    return groups
+    return [groups, str(done) + " of " + str(rows) + " answered"]
 
 
 def _row(check, entry, facts, table):

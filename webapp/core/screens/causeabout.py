@@ -7,8 +7,11 @@ from .. import reply
 from . import causelooks
 from . import causewords
 
-# Circumstances offered at most: a reply makes at most a dozen entries.
-_MOST = 8
+# Circumstances that facts and distance tell, so that nobody is asked.
+_TOLD = ["high", "very_high", "manual", "stretch_fit"]
+# Circumstances offered, and entries of one reply, at most.
+_MOST = 9
+_MOST_ENTRIES = 12
 _NOT_KNOWN = "unknown"
 
 
@@ -16,7 +19,7 @@ def _circumstances(given):
     """[[code, name], ...] of the table's circumstances that no check tells and the facts do not tell either."""
     told = evidence.said(given["job"])
     facts = evidence.facts(given["job"])
-    return [[row["code"], row["name"]] for row in given["table"]["contexts"] if not row["same_as"]
+    return [[row["code"], row["name"]] for row in given["table"]["contexts"] if not row["same_as"] and row["code"] not in _TOLD
             and (row["code"] not in facts["contexts"] or told.get(row["code"]) == "yes")][:_MOST]
 
 
@@ -42,7 +45,8 @@ def _page(given, told, ticked, reading, status):
         "title": "Car and complaint", "on_job": card.heading(job), "back": path, "action": path + "/about",
         "tiles": [causewords.said_tiles(name, pairs, told.get(name, _NOT_KNOWN), errors) for name, pairs in _choices()],
         "use": forms.tiles("use", "Tick what is true of this car", _circumstances(given), ticked, errors, many=True, wordy=True),
-        "problems": reading.problems([[name, ""] for name, _ in _choices()]) if reading else []}
+        "problems": reading.problems([["use", "This car"], ["noise_now", "Noise now"], ["short_run", "Short run"],
+                                      ["rpm", "Engine speed"], ["cylinders", "Cylinders"]]) if reading else []}
     return reply.page("cause_about.html", context, status)
 
 
@@ -58,14 +62,15 @@ def save(request: dict, given: dict) -> dict:
         wanted[name] = forms.value(request, name)
         if wanted[name] not in [pair[0] for pair in pairs]:
             reading.fail(name, "not-a-choice")
+    told = evidence.said(given["job"])
+    # What was never said stays unsaid.
+    usual = [[name, _NOT_KNOWN if name in [choice for choice, _ in _choices()] else "no"] for name in sorted(wanted)]
+    changed = [name for name, otherwise in usual if wanted[name] != told.get(name, otherwise)]
+    if len(changed) > _MOST_ENTRIES:
+        reading.fail("use", "too-many", {"most": str(_MOST_ENTRIES)})
     if reading.errors:
         return _page(given, wanted, ticked, reading, 422)
-    told = evidence.said(given["job"])
-    made = []
-    for name in sorted(wanted):
-        # What was never said stays unsaid.
-        usual = _NOT_KNOWN if name in [choice for choice, _ in _choices()] else "no"
-        if wanted[name] != told.get(name, usual):
-            made.append(causelooks.about_event(given, len(made), name, wanted[name]))
     goto = "/jobs/" + given["job"]["id"] + "/cause"
-    return reply.record(made, goto) if made else reply.go(goto)
+    if not changed:
+        return reply.go(goto)
+    return reply.record([causelooks.about_event(given, i, changed[i], wanted[changed[i]]) for i in range(len(changed))], goto)

@@ -11,6 +11,8 @@ from .. import words
 from . import causewords
 from . import sheet
 
+# Answers that need a note, as they are tapped.
+_WITH_NOTE = [["found", "Found something"], ["accepted", "Left: I accept the gap"]]
 _LABELS = [["result", "Answer"], ["note", "What was seen, or why it is left"]]
 
 
@@ -68,8 +70,8 @@ def _asked(look, given, path, note, reading):
             "check_name": causewords.check_at(given["table"], place)["name"] if place else "",
             "note": forms.field("note", "What was seen, or why it is left", note, errors,
                                 "Needed when something was found, and when the gap is accepted.", lines=2, most=300),
-            "answers": [{"value": code, "label": label, "on": code == now} for code, label in
-                        (["fine", "Looked at: fine"], ["found", "Found something"], ["accepted", "Left: I accept the gap"])],
+            "fine": {"value": "fine", "label": words.label("look_result", "fine"), "on": now == "fine"},
+            "answers": [{"value": code, "label": label, "on": code == now} for code, label in _WITH_NOTE],
             "error": errors.get("result", ""),
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + look["entry"]["id"] if now not in ("open", "check") else ""}
 
