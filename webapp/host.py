@@ -26,7 +26,7 @@ def given_for(needs: list, params: dict) -> dict:
     """Return what the core needs to answer: who asks from where, and the records."""
     db, device, person = context.database(), context.device(), context.person()
     given = {"now": context.now(), "who": person["id"], "device": device["id"], "n": device["n"] + 1,
-             "ids": [str(uuid.uuid4()) for _ in range(12)], "host": "server"}
+             "ids": [str(uuid.uuid4()) for _ in range(40)], "host": "server"}
     for need in needs:
         if need == "job":
             given["events"] = store.job_events(db, params["job"])

@@ -114,7 +114,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
         return base + "/" + step
     if step == "signed":
         return base + "/sign"
-    if step in ("drive", "belts", "tension"):
+    if step in ("drive", "belts", "fitted", "tension"):
         return base + "/" + loop + "/" + step
     return base + "/" + (loop or "0") + "/step/" + step
 
@@ -191,6 +191,34 @@ def _drive_state(job, loop):
     return ["done", entry["data"]["name"]]
 
 
+def _fitted_state(job, loop):
+    if not [entry for entry in job["work"] if entry["loop"] == loop]:
+        return ["open", ""]
+    # Imported here, so that lists of jobs do not load the order of work.
+    from . import fitting
+    lines = fitting.of(job, loop)
+    left = len([line for line in lines if line["state"] == "open"])
+    if not lines:
+        return ["open", "Begun, but the facts do not say which tensioner it is."]
+    return ["open", "Lines left: " + str(left) + " of " + str(len(lines)) + "."] if left else ["done", ""]
+
+
+def _parts_state(job, loop):
+    if not [entry for entry in job["moves"] if entry["loop"] == loop]:
+        return ["open", ""]
+    # Imported here, so that a job whose parts nobody moved does not load what lists them.
+    from . import picklist
+    return picklist.stands(job, loop)
+
+
+def _part_went_back(job, loop):
+    """A part that must be there was returned: even what was told in words is open again."""
+    if not [entry for entry in job["moves"] if entry["loop"] == loop and entry["data"]["state"] == "returned"]:
+        return False
+    from . import picklist
+    return picklist.reopened(job, loop)
+
+
 def step_state(job: dict, loop: str, step: str) -> list:
     """Return [state, words] of a step: "done", "skipped", "stopped" or "open", and what there is to say.
 
@@ -209,6 +237,12 @@ def step_state(job: dict, loop: str, step: str) -> list:
         state = _drive_state(job, loop)
     elif step == "belts":
         state = _belts_state(job, loop)
+    elif step == "parts":
+        state = _parts_state(job, loop)
+        if _part_went_back(job, loop):
+            return state
+    elif step == "fitted":
+        state = _fitted_state(job, loop)
     elif step == "tension" and readings_of(job, loop):
         state = ["done", ""]
     if state[0] == "done":
@@ -309,14 +343,23 @@ def belt_verdict(job: dict, loop: str):
     """Return how a loop's new belt compares with its old one, None until both are recorded.
 
     Parameters:  job: the folded job · loop: "1" to "3"
-    Returns:     as `belts.compare`, with "taped": a printed length was missing and the tape stood in for it
+    Returns:     as `compared`
     """
     entries = [belt_of(job, loop, "old"), belt_of(job, loop, "new")]
     if entries[0] is None or entries[1] is None:
         return None
-    old, new = _described(entries[0]["data"]), _described(entries[1]["data"])
-    taped = _by_tape(old, entries[0]["data"], new)
-    taped = _by_tape(new, entries[1]["data"], old) or taped
+    return compared(job, loop, entries[0]["data"], entries[1]["data"])
+
+
+def compared(job: dict, loop: str, old_data: dict, new_data: dict) -> dict:
+    """Return how two belts compare on a loop.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · old_data, new_data: data of "belt_recorded" events
+    Returns:     as `belts.compare`, with "taped": a printed length was missing and the tape stood in for it
+    """
+    old, new = _described(old_data), _described(new_data)
+    taped = _by_tape(old, old_data, new)
+    taped = _by_tape(new, new_data, old) or taped
     facts = loop_facts(job, loop)
     found = belts.compare(old, new, facts["tensioner"] if facts else "unknown", facts["marks"] if facts else "unknown")
     found["taped"] = taped
@@ -357,6 +400,23 @@ def _missing_photos(job, loop, prefix):
     return found
 
 
+def _missing_parts(job, loop, prefix):
+    """Parts that somebody took although the comparison said stop."""
+    if not [entry for entry in job["moves"] if entry["loop"] == loop and entry["data"]["shown"].get("kind") == "stop"]:
+        return []
+    from . import picklist
+    return [["parts", prefix + "taken although it differs: " + what + ". " + reason, step_path(job, loop, "parts")]
+            for what, reason in picklist.against_stop(job, loop)]
+
+
+def open_offers(job: dict) -> list:
+    """Return the offers to the customer that have no answer yet.
+
+    Parameters:  job: the folded job
+    """
+    return [entry for entry in job["asked"] if entry["data"]["answer"] == "offered"]
+
+
 def _missing_looks(job):
     # Imported here, so that lists of jobs do not load what reasons about causes.
     from . import looks
@@ -366,7 +426,7 @@ def _missing_looks(job):
 
 def missing(job: dict) -> list:
     """Return what a signer should know is not there: open steps, causes behind the cause that nobody looked at, belts
-    that differ without a reason, and belts without a photo.
+    that differ without a reason, belts without a photo, parts taken against a comparison, and offers without an answer.
 
     Parameters:  job: the folded job
     Returns:     [[step, sentence, path], ...] in the order of work
@@ -385,6 +445,10 @@ def missing(job: dict) -> list:
             found += _missing_looks(job)
         if step == "belts":
             found += _missing_reason(job, loop, prefix) + _missing_photos(job, loop, prefix)
+        if step == "parts":
+            found += _missing_parts(job, loop, prefix)
+    for entry in open_offers(job):
+        found.append(["parts", "The customer was asked and has not answered: " + entry["data"]["what"], "/jobs/" + job["id"] + "/asked"])
     return found
 
 
@@ -392,9 +456,8 @@ def waiting_for(job: dict) -> str:
     """Return who is being waited for: a code of words.CHOICES["waiting_for"].
 
     Signed and unchanged: nobody. A safety stop, a change after the signature, "ready for signature" or nothing
-    left but the signature: the supervisor. Next step is Parts: the parts runner. Otherwise the technician, who also
-    has to say ready again when work came after it.
-    No record says yet that the customer was asked, so no rule leads to the customer.
+    left but the signature: the supervisor. Offered to the customer and not answered: the customer. Next step is Parts:
+    the parts runner. Otherwise the technician, who also has to say ready again when work came after it.
 
     Parameters:  job: the folded job
     """
@@ -403,6 +466,8 @@ def waiting_for(job: dict) -> str:
         return "nobody"
     if job["gate_stop"] is not None or job["signatures"] or job["ready"] is not None:
         return "supervisor"
+    if open_offers(job):
+        return "customer"
     if following[1] == "signed":
         return "supervisor" if job["lapsed"] is None else "technician"
     return "parts" if following[1] == "parts" else "technician"
@@ -422,6 +487,8 @@ def waits_in_words(job: dict) -> str:
         return "Signed, then changed: sign again"
     if job["ready"] is not None:
         return "Ready for signature"
+    if open_offers(job):
+        return "Customer asked, no answer yet"
     if following[1] == "signed":
         return "Everything recorded: sign off" if job["lapsed"] is None else "Worked on since it was ready: say ready again"
     name = step_name(following[1])

@@ -95,7 +95,7 @@ async function carryOut(me, asked, needs, params, build, wrote) {
 
 async function fetchGiven(me, needs, params, asked) {
   const given = { now: new Date().toISOString().slice(0, 19) + "Z", who: me.who, device: me.device, n: me.n,
-                  ids: Array.from({ length: 12 }, () => crypto.randomUUID()), host: "phone" };
+                  ids: Array.from({ length: 40 }, () => crypto.randomUUID()), host: "phone" };
   const fetchers = {
     job: async () => { given.events = await records.eventsOf(params.job); },
     board: async () => { given.board = await records.board(); },

@@ -222,6 +222,18 @@ def cause_lines(job: dict, given: dict) -> list:
     return lines
 
 
+def fitted_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's lines on how a belt was fitted.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    if not job["work"]:
+        return []
+    # Imported here, so that a job without any does not load the order of work.
+    from . import fitted
+    return fitted.lines(job, loop, given)
+
+
 def loop_blocks(job: dict, given: dict) -> list:
     """Return one block of lines for each loop: belts, readings, steps in words.
 
@@ -230,7 +242,7 @@ def loop_blocks(job: dict, given: dict) -> list:
     blocks = []
     for loop, name in card.loops_of(job):
         lines = drive_lines(job, loop, given) + step_lines(job, loop, ["drive"], given) + belt_lines(job, loop, given)
-        lines += step_lines(job, loop, ["belts", "parts", "fitted"], given) + reading_lines(job, loop, given)
+        lines += step_lines(job, loop, ["belts", "parts", "fitted"], given) + fitted_lines(job, loop, given) + reading_lines(job, loop, given)
         lines += step_lines(job, loop, ["tension", "aligned"], given)
         if lines:
             blocks.append({"name": name, "lines": lines})

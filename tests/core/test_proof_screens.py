@@ -1,0 +1,96 @@
+"""Fitted, aligned, proved and next check as functions, through the core's one door. Values are invented."""
+
+import pytest
+
+from tests.core.test_screens import CONFIRMED, FACTS, Phone, booked, gated
+from webapp import causes
+from webapp.core import card
+
+NM = "N\u00b7m"
+
+
+def table(phone):
+    """The screens that show answers in words are given the table of causes."""
+    given = phone.given
+    phone.given = lambda: dict(given(), table=causes.BUILT_IN, counts=None)
+    return phone
+
+
+@pytest.fixture
+def phone():
+    return table(gated())
+
+
+def state(phone, step, loop=""):
+    return card.step_state(phone.folded, loop, step)
+
+
+def missing(phone, step):
+    return [sentence for at, sentence, _path in card.missing(phone.folded) if at == step]
+
+
+def open_items(phone):
+    return [line["item"] for line in phone.get("/jobs/{job}/1/fitted")["context"]["lines"] if line["open"]]
+
+
+# ---- fitted
+
+def test_fitted_waits_for_the_safety_questions():
+    assert booked().get("/jobs/{job}/1/fitted")["goto"].startswith("/jobs/") and "/gate" in booked().get("/jobs/{job}/1/fitted")["goto"]
+    assert gated().get("/jobs/{job}/3/fitted")["status"] == 404
+
+
+def test_lines_are_ticked_several_at_once_and_the_step_is_done_when_all_are(phone):
+    assert card.step_path(phone.folded, "1", "fitted").endswith("/1/fitted")
+    assert phone.post("/jobs/{job}/1/fitted", ("done", "clean"), ("done", "arm_back"), not_here="new_bolts")["goto"].endswith("/1/fitted")
+    assert state(phone, "fitted", "1") == ["open", "Lines left: 12 of 15."]
+    shown = {line["item"]: line for line in phone.get("/jobs/{job}/1/fitted")["context"]["lines"]}
+    assert shown["clean"]["done"] and shown["clean"]["by"]["who"] == "Ines" and not shown["new_bolts"]["done"] and not shown["new_bolts"]["open"]
+    left = [("done", item) for item in open_items(phone) if item != "bolts"]
+    assert phone.post("/jobs/{job}/1/fitted", *left, not_here="bolts")["goto"] == "/jobs/" + phone.job
+    assert state(phone, "fitted", "1") == ["done", ""] and not missing(phone, "fitted")
+
+
+def test_the_pin_comes_out_before_the_engine_is_turned(phone):
+    refused = phone.post("/jobs/{job}/1/fitted", ("done", "clean"), ("done", "turned"))
+    assert refused["status"] == 422 and "locking pin out" in refused["context"]["lines_error"]
+    assert [line["item"] for line in refused["context"]["lines"] if line["on"]] == ["clean", "turned"] and phone.folded["work"] == []
+    assert phone.post("/jobs/{job}/1/fitted", ("done", "pin_out"), ("done", "seats"), ("done", "turned"))["do"] == "record"
+
+
+def test_a_torque_needs_its_source_and_stays_typed(phone):
+    refused = phone.post("/jobs/{job}/1/fitted", ("done", "clean"), bolt="Tensioner bolt", torque="45", torque_unit=NM, angle="ninety")
+    assert refused["status"] == 422 and [problem[0] for problem in refused["context"]["problems"]] == ["source", "angle"]
+    assert refused["context"]["torque"]["value"] == "45" and refused["context"]["more"][0]["value"] == "ninety"
+    assert phone.post("/jobs/{job}/1/fitted", bolt="x", torque="45000", torque_unit=NM, source="sheet")["status"] == 422
+    phone.post("/jobs/{job}/1/fitted", bolt="Tensioner bolt", torque="33", torque_unit="lbf\u00b7ft", angle="90", source="Maker's sheet 4")
+    assert [b["text"] for b in phone.get("/jobs/{job}/1/fitted")["context"]["bolts"]] == [
+        "Tensioner bolt: 33 lbf\u00b7ft, then 90\u00b0 (Maker's sheet 4)"]
+    # The same bolt again takes the place of the first value.
+    phone.post("/jobs/{job}/1/fitted", bolt="tensioner bolt", torque="35", torque_unit="lbf\u00b7ft", source="Maker's sheet 5")
+    assert len(phone.folded["work"]) == 1 and "bolts" not in open_items(phone)
+
+
+def test_a_taken_back_tick_is_open_again_and_bad_forms_are_refused(phone):
+    phone.post("/jobs/{job}/1/fitted", done="clean")
+    phone.post("/jobs/{job}/withdraw", event=phone.folded["work"][0]["id"], reason="Wrong line")
+    assert "clean" in open_items(phone)
+    assert phone.post("/jobs/{job}/1/fitted")["context"]["lines_error"] == "Nothing is answered yet."
+    assert phone.post("/jobs/{job}/1/fitted", done="no-such-line")["status"] == 422
+    # What has to be done cannot be said away.
+    assert phone.post("/jobs/{job}/1/fitted", not_here="arm_back")["status"] == 422
+
+
+def test_an_unknown_tensioner_leads_to_the_facts():
+    phone = table(booked())
+    phone.post("/jobs/{job}/facts", **dict(FACTS, tensioner1="unknown"))
+    phone.post("/jobs/{job}/gate", *CONFIRMED, voltage="12", start_stop="none")
+    page = phone.get("/jobs/{job}/1/fitted")["context"]
+    assert page["unknown"] and page["facts_path"].endswith("/facts") and page["lines"] == []
+
+
+def test_the_sheet_tells_how_it_was_fitted(phone):
+    phone.post("/jobs/{job}/1/fitted", done="clean", bolt="Idler bolt", torque="25", torque_unit=NM, source="Maker's page 9")
+    lines = [line for block in phone.get("/jobs/{job}/sheet")["context"]["loops"] for line in block["lines"]]
+    assert [line["label"] for line in lines] == ["Fitted", "Bolt"] and lines[1]["text"] == "Idler bolt: 25 " + NM + " (Maker's page 9)"
+    assert lines[0]["shown"] == [["Grooves brushed and dry, any leak cured first", "Done"]]
