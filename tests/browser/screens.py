@@ -22,7 +22,7 @@ ROUTE_JOB = "squeal"
 STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/sheet", "/jobs/{job}/sign",
                 "/jobs/{job}/history"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
-              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "token": ["0" * 32], "sha256": ["0f" * 32]}
+              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
 
 READING = ("span=Crank+to+pump&length=262&length_unit=mm&length_error=2&length_error_unit=mm&section=PK&ribs=6"
            "&engine_temperature=cold&step=read")

@@ -24,7 +24,7 @@ COUNTS = {"causes": [["B_WORN", 3], ["OAP_LOCK", 2]], "cells": [["I1", "B_WORN",
 
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
-              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]],
+              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
               "pulley": ["0", "new"], "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
@@ -57,6 +57,16 @@ ASKED = [
     ("POST", "/jobs/{job}/1/fitted", [], [["done", "clean"], ["done", "pin_in"], ["not_here", "new_bolts"], ["bolt", "Arm <b>"], ["torque", "45"],
                                           ["torque_unit", "N\u00b7m"], ["angle", "90"], ["source", "Sheet & page"]]),
     ("POST", "/jobs/{job}/1/fitted", [], [["done", "turned"], ["bolt", "Arm"], ["torque", "9999"], ["torque_unit", "N\u00b7m"]]),
+    ("POST", "/jobs/{job}/asked", [], [["what", "Belt & <tensioner>"], ["by", "Owner"], ["answer", "offered"]]),
+    ("POST", "/jobs/{job}/1/parts", [], [["what", "Clips <b>"], ["how_many", "6"], ["need", "if_needed"], ["why", "old ones broke"]]),
+    ("GET", "/jobs/{job}/1/parts/belt", [["hand", "5PK1660"], ["note", "<i>"]], []),
+    ("GET", "/jobs/{job}/1/parts/belt", [["hand", "(01)09520123456788(17)201120(10)A<b>"], ["due", "2026-13-01"]], []),
+    ("POST", "/jobs/{job}/1/parts/belt", [], [["hand", "6PK1660"], ["state", "picked"]]),
+    ("POST", "/jobs/{job}/1/parts/belt", [], [["state", "ordered"], ["due", "soon"], ["note", "x" * 301]]),
+    ("GET", "/jobs/{job}/1/aligned", [["way", "angle"]], []),
+    ("POST", "/jobs/{job}/1/aligned", [], [["way", "straightedge"], ["span", "crank to <pump>"], ["gap", "1"], ["gap_unit", "mm"],
+                                           ["over", "240"], ["over_unit", "mm"], ["limit", "1"], ["tool", "Straightedge & gauge"]]),
+    ("POST", "/jobs/{job}/1/aligned", [], [["way", "angle"], ["span", "crank to <pump>"], ["angle", "99"], ["limit", "maker"]]),
     ("POST", "/jobs/{job}/notes", [], [["text", "a & b < c \" ' → ° 漢"]]),
     ("GET", "/jobs/{job}/1/tension/pluck", READING, []),
     ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),

@@ -114,7 +114,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
         return base + "/" + step
     if step == "signed":
         return base + "/sign"
-    if step in ("drive", "belts", "fitted", "tension"):
+    if step in ("drive", "belts", "fitted", "tension", "aligned"):
         return base + "/" + loop + "/" + step
     return base + "/" + (loop or "0") + "/step/" + step
 
@@ -219,6 +219,14 @@ def _part_went_back(job, loop):
     return picklist.reopened(job, loop)
 
 
+def _aligned_state(job, loop):
+    if not [entry for entry in job["offsets"] if entry["loop"] == loop]:
+        return ["open", ""]
+    from . import alignment
+    out = alignment.with_verdict(job, loop, "outside")
+    return ["open", "Out of line: " + ", ".join(out) + "."] if out else ["done", ""]
+
+
 def step_state(job: dict, loop: str, step: str) -> list:
     """Return [state, words] of a step: "done", "skipped", "stopped" or "open", and what there is to say.
 
@@ -243,6 +251,8 @@ def step_state(job: dict, loop: str, step: str) -> list:
             return state
     elif step == "fitted":
         state = _fitted_state(job, loop)
+    elif step == "aligned":
+        state = _aligned_state(job, loop)
     elif step == "tension" and readings_of(job, loop):
         state = ["done", ""]
     if state[0] == "done":
@@ -417,6 +427,15 @@ def open_offers(job: dict) -> list:
     return [entry for entry in job["asked"] if entry["data"]["answer"] == "offered"]
 
 
+def _missing_sharpness(job, loop, prefix):
+    """Offsets that cannot be told from their limit."""
+    if not job["offsets"]:
+        return []
+    from . import alignment
+    return [["aligned", prefix + "not told from its limit: the offset of " + span + ".", step_path(job, loop, "aligned")]
+            for span in alignment.with_verdict(job, loop, "cannot_tell")]
+
+
 def _missing_looks(job):
     # Imported here, so that lists of jobs do not load what reasons about causes.
     from . import looks
@@ -443,6 +462,8 @@ def missing(job: dict) -> list:
             found.append([step, sentence.strip(), step_path(job, loop, step)])
         if step == "cause" and job["causes"]:
             found += _missing_looks(job)
+        if step == "aligned":
+            found += _missing_sharpness(job, loop, prefix)
         if step == "belts":
             found += _missing_reason(job, loop, prefix) + _missing_photos(job, loop, prefix)
         if step == "parts":

@@ -343,10 +343,11 @@ def upstream(cause_codes: list, facts: dict, seen_codes: list = ()) -> list:
     return _looks(pairs, facts)
 
 
-def parts(cause_codes: list, facts: dict) -> list:
+def parts(cause_codes: list, facts: dict, also: list = ()) -> list:
     """Return the pick list for named causes on this drive, forgotten small things included.
 
-    Parameters:  cause_codes: the causes that were found · facts: of `findings.drive_facts`
+    Parameters:  cause_codes: the causes that were found · facts: of `findings.drive_facts` · also: parts asked for apart
+                 from any cause, [[code, "must" or "if_needed", why], ...]
     Returns:     [{"code", "what", "how_many", "need": "must" or "if_needed", "single_use", "why": [texts], "true": what must
                  be true of it, "with": code of the part it comes along with, ""}]; parts that must be there come first
     Source:      common practice, no source
@@ -355,6 +356,8 @@ def parts(cause_codes: list, facts: dict) -> list:
     for row in _known(cause_codes):
         for code, need, why in row[1]:
             _add(found, facts, code, need, why, "")
+    for code, need, why in also:
+        _add(found, facts, code, need, why, "")
     if found and facts.get("tensioner") == "stretch_fit":
         _add(found, facts, "belt", "must", "a stretch-fit belt is cut off and never used again", "")
     for code, along, need, why in ALONG:

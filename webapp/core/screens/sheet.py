@@ -199,6 +199,33 @@ def step_lines(job: dict, loop: str, steps: list, given: dict) -> list:
     return lines
 
 
+def part_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's lines on a loop's parts: what was added, and how each part was moved.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    lines = []
+    for entry in job["parts"]:
+        data = entry["data"]
+        if entry["loop"] == loop:
+            lines.append(_line("Part listed", data["how_many"] + ", " + data["what"] + (". " + data["why"] if data["why"] else ""),
+                               entry, given))
+    moved = [entry for entry in job["moves"] if entry["loop"] == loop]
+    if moved:
+        from . import partcard
+        lines += [_line(entry["data"]["what"], partcard.told(entry["data"]), entry, given) for entry in moved]
+    return lines
+
+
+def asked_lines(job: dict, given: dict) -> list:
+    """Return the sheet's lines on what the customer was asked; what was declined is said as such.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    return [_line("Customer", words.label("customer_answer", entry["data"]["answer"]) + ": " + entry["data"]["what"] + " "
+                  + entry["data"]["by"], entry, given) for entry in job["asked"]]
+
+
 def cause_lines(job: dict, given: dict) -> list:
     """Return the sheet's lines on the cause: what was named, what the checks gave, what was looked at behind it.
 
@@ -234,6 +261,17 @@ def fitted_lines(job: dict, loop: str, given: dict) -> list:
     return fitted.lines(job, loop, given)
 
 
+def offset_lines(job: dict, loop: str, given: dict) -> list:
+    """Return the sheet's lines on a loop's offsets.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    if not job["offsets"]:
+        return []
+    from . import aligned
+    return aligned.lines(job, loop, given)
+
+
 def loop_blocks(job: dict, given: dict) -> list:
     """Return one block of lines for each loop: belts, readings, steps in words.
 
@@ -242,8 +280,9 @@ def loop_blocks(job: dict, given: dict) -> list:
     blocks = []
     for loop, name in card.loops_of(job):
         lines = drive_lines(job, loop, given) + step_lines(job, loop, ["drive"], given) + belt_lines(job, loop, given)
-        lines += step_lines(job, loop, ["belts", "parts", "fitted"], given) + fitted_lines(job, loop, given) + reading_lines(job, loop, given)
-        lines += step_lines(job, loop, ["tension", "aligned"], given)
+        lines += step_lines(job, loop, ["belts"], given) + part_lines(job, loop, given)
+        lines += step_lines(job, loop, ["parts", "fitted"], given) + fitted_lines(job, loop, given) + reading_lines(job, loop, given)
+        lines += step_lines(job, loop, ["tension", "aligned"], given) + offset_lines(job, loop, given)
         if lines:
             blocks.append({"name": name, "lines": lines})
     return blocks
@@ -293,7 +332,7 @@ def show(request: dict, given: dict) -> dict:
         "registration": booked["data"]["registration"], "vehicle": vehicle(job), "complaint": booked["data"]["complaint"],
         "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
         "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
-        "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given), "loops": loop_blocks(job, given),
+        "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given) + asked_lines(job, given), "loops": loop_blocks(job, given),
         "proved": step_lines(job, "", ["proved"], given), "next_check": step_lines(job, "", ["next_check"], given),
         "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
         "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,

@@ -162,6 +162,13 @@ def _described(entry, job, given):
     if kind == "target_set":
         return data["low"]["value"] + " to " + data["high"]["value"] + " " + data["high"]["unit"] + ", " \
             + words.label("target_kind", data["kind"])
+    if kind == "part_listed":
+        return data["what"] + ", " + data["how_many"] + (". " + data["why"] if data["why"] else "")
+    if kind == "part_moved":
+        from . import partcard
+        return data["what"] + ": " + partcard.told(data)
+    if kind == "customer_asked":
+        return words.label("customer_answer", data["answer"]) + ": " + data["what"] + " " + data["by"]
     if kind == "photo_taken":
         return words.label("photo_subject", data["subject"])
     if kind == "facts_recorded":
