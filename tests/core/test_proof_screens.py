@@ -94,3 +94,56 @@ def test_the_sheet_tells_how_it_was_fitted(phone):
     lines = [line for block in phone.get("/jobs/{job}/sheet")["context"]["loops"] for line in block["lines"]]
     assert [line["label"] for line in lines] == ["Fitted", "Bolt"] and lines[1]["text"] == "Idler bolt: 25 " + NM + " (Maker's page 9)"
     assert lines[0]["shown"] == [["Grooves brushed and dry, any leak cured first", "Done"]]
+
+
+# ---- aligned
+
+GAP = {"way": "straightedge", "span": "crank to pump", "gap": "0,5", "gap_unit": "mm", "over": "300", "over_unit": "mm", "limit": "2"}
+
+
+def test_an_offset_is_judged_with_its_own_error_against_a_named_limit(phone):
+    assert card.step_path(phone.folded, "1", "aligned").endswith("/1/aligned")
+    page = phone.get("/jobs/{job}/1/aligned")["context"]
+    # The belt is ribbed: three sources that disagree, the strictest first, and the maker's.
+    assert [option["value"] for option in page["limit"]["options"]] == ["0", "1", "2", "maker"] and page["limit"]["options"][0]["on"]
+    assert phone.post("/jobs/{job}/1/aligned", **GAP)["do"] == "record"
+    result = phone.get("/jobs/{job}/1/aligned")["context"]["results"][0]
+    # 0.5 mm over 300 mm is 1.67 mm/m; 0.25 mm of error is 0.83 mm/m; atan gives 0.095 degrees.
+    assert result["verdict"]["word"] == "In line" and result["slope"] == "1.7\u00a0\u00b1\u00a00.9 mm per m" and result["angle"].startswith("0.10")
+    assert len(result["sources"]) == 3 and all(text.endswith("in line") for text in result["sources"])
+    assert state(phone, "aligned", "1") == ["done", ""] and not missing(phone, "aligned")
+
+
+def test_out_of_line_keeps_the_step_open_until_it_is_read_again(phone):
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, gap="3"))
+    assert state(phone, "aligned", "1") == ["open", "Out of line: crank to pump."] and "Out of line" in missing(phone, "aligned")[0]
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, gap="0.2"))
+    assert state(phone, "aligned", "1")[0] == "done"
+    lines = [line for block in phone.get("/jobs/{job}/sheet")["context"]["loops"] for line in block["lines"]]
+    assert [line["shown"][2][1] for line in lines] == ["Out of line", "In line"]
+
+
+def test_a_reading_too_blunt_for_its_limit_is_shown_to_who_signs(phone):
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, over="60"))
+    assert phone.get("/jobs/{job}/1/aligned")["context"]["results"][0]["verdict"]["word"] == "Cannot tell"
+    assert missing(phone, "aligned") == ["Main belt: not told from its limit: the offset of crank to pump."]
+    # A finer gauge decides: 0.5 mm over 60 mm is 8.3 mm/m, more than 5.8.
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, over="60", good="0.05", good_unit="mm"))
+    assert state(phone, "aligned", "1")[0] == "open"
+
+
+def test_an_angle_and_the_makers_own_limit(phone):
+    typed = {"way": "angle", "span": "crank to pump", "angle": "0.3", "limit": "maker", "maker": "8,7", "maker_source": "Maker's page 3"}
+    assert phone.post("/jobs/{job}/1/aligned", **typed)["do"] == "record"
+    data = phone.folded["offsets"][0]["data"]
+    assert [data["limit_mm_per_m"], data["limit_source"], data["shown"]["verdict"]] == ["8.7", "Maker's page 3", "inside"]
+    assert phone.get("/jobs/{job}/1/aligned")["context"]["maker_open"]
+
+
+@pytest.mark.parametrize("changes, wrong", [
+    ({"gap": ""}, "gap"), ({"gap": "200"}, "gap"), ({"over": "1"}, "over"), ({"span": ""}, "span"), ({"limit": "7"}, "limit"),
+    ({"limit": "maker"}, "maker"), ({"good": "x"}, "good"), ({"way": "angle", "angle": "99"}, "angle"), ({"tool": "x" * 81}, "tool")])
+def test_a_bad_reading_is_named_at_its_field_and_stays_typed(phone, changes, wrong):
+    refused = phone.post("/jobs/{job}/1/aligned", **dict(GAP, **changes))
+    assert refused["status"] == 422 and wrong in [problem[0] for problem in refused["context"]["problems"]]
+    assert refused["context"]["span"]["value"] == dict(GAP, **changes)["span"] and phone.folded["offsets"] == []

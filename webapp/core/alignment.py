@@ -112,3 +112,30 @@ def by_angle(angle_deg: float, error_deg: float = ANGLE_ERROR_DEG) -> dict:
 def _told(slope, error):
     degrees = to_degrees(slope)
     return {"mm_per_m": slope, "error_mm_per_m": error, "deg": degrees, "error_deg": to_degrees(slope + error) - degrees}
+
+
+def standing(job: dict, loop: str) -> list:
+    """Return the last reading of each span of a belt.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    Returns:     entries of kind "offset_read", in the order of their first reading; what was found is in their "shown"
+    """
+    found, spans = [], []
+    for entry in job["offsets"]:
+        if entry["loop"] != loop:
+            continue
+        span = entry["data"]["span"]
+        if span in spans:
+            found[spans.index(span)] = entry
+        else:
+            spans.append(span)
+            found.append(entry)
+    return found
+
+
+def with_verdict(job: dict, loop: str, verdict: str) -> list:
+    """Return the spans of a belt whose last reading has a verdict.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · verdict: as `judge` returns it
+    """
+    return [entry["data"]["span"] for entry in standing(job, loop) if entry["data"]["shown"].get("verdict") == verdict]
