@@ -16,6 +16,7 @@ from .errors import CoreError
 # the argument and what to call with the share done.
 LONG_SUMS = [
     ["what_if_pulley", "screens.whatifpulley", "pulley_told"],
+    ["listen", "screens.listening", "heard"],
 ]
 
 

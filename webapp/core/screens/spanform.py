@@ -11,6 +11,7 @@ from .. import reading
 from .. import units
 from .. import words
 from ..errors import CoreError
+from . import listening
 from . import measuring
 
 # Limits in SI; wide, so that they only stop slips of the finger and swapped units.
@@ -224,7 +225,7 @@ def tell(result, data: dict, shop: dict, target, tensioner: str) -> dict:
     Parameters:  result: from `compute`, or None · data: from `read_setup` · shop: the workshop's settings ·
                  target: data of the "target_set" entry, or None · tensioner: code of words.CHOICES["tensioner"]
     Returns:     {"some", "decided", "tension", "low", "high", "unit", "other", "verdict": {"kind", "word",
-                 "sentence"}, "code": key of VERDICTS, "next", "doubts", "questions", "spread", "parts", "working",
+                 "sentence"}, "code": key of VERDICTS, "next", "doubts", "questions", "spread", "apart", "parts", "working",
                  "hints": what a recorded drive adds, none here}
     """
     if result is None:
@@ -234,12 +235,14 @@ def tell(result, data: dict, shop: dict, target, tensioner: str) -> dict:
             "high": "", "other": "", "code": "none", "hints": [], "spread": numbers.fixed(result["spread_percent"], 1) + " %",
             "doubts": [words.reason(d[0], d[1]) for d in result["doubts"] if d[0] != "octave"],
             "questions": [_question(d[1]) for d in result["doubts"] if d[0] == "octave"],
-            "parts": _parts(result, data), "working": [[words.label("working", w[0]), w[1]] for w in result["working"][:_steps(result)]]}
+            "apart": "", "parts": _parts(result, data), "working": [[words.label("working", w[0]), w[1]] for w in result["working"][:_steps(result)]]}
     if not told["decided"]:
         told["verdict"] = {"kind": "watch", "word": "One reading stands out", "sentence": words.reason("verdict-octave", {})}
         return told
     ends = [units.from_si(result[key], unit, "force") for key in ("tension_n", "low_n", "high_n")]
     told["tension"], told["low"], told["high"] = numbers.with_interval(ends[0], ends[1], ends[2])
+    if result["spread_percent"] > 0:
+        told["apart"] = words.reason("apart", {"percent": told["spread"]})
     second = SECOND[unit]
     other = [units.from_si(result[key], second, "force") for key in ("tension_n", "low_n", "high_n")]
     told["other"] = numbers.with_interval(other[0], other[1], other[2])[0] + " " + second
@@ -337,16 +340,14 @@ def reading_rows(readings: list, errors: dict, unit: str) -> list:
 
     Parameters:  readings: from `read_readings` · errors: sentences by field · unit: shown behind each
     """
-    rows = []
-    for i in range(len(readings)):
-        name = "reading-" + str(i + 1)
-        rows.append({"name": name, "label": "Reading " + str(i + 1), "value": readings[i][0], "error": errors.get(name, ""),
-                     "unit": unit, "new": False})
+    rows = [_reading_row(i + 1, readings[i][0], errors.get("reading-" + str(i + 1), ""), unit, False) for i in range(len(readings))]
     if len(readings) < reading.MOST_READINGS:
-        count = str(len(readings) + 1)
-        rows.append({"name": "reading-" + count, "label": "Reading " + count, "value": "", "error": "", "unit": unit,
-                     "new": True})
+        rows.append(_reading_row(len(readings) + 1, "", "", unit, True))
     return rows
+
+
+def _reading_row(place, value, error, unit, new):
+    return {"name": "reading-" + str(place), "label": "Reading " + str(place), "value": value, "error": error, "unit": unit, "new": new}
 
 
 def labels(readings: list) -> list:
@@ -403,7 +404,8 @@ def readings_context(typed: dict, form, data: dict, readings: list) -> dict:
     summary = [["Belt", belt_line(data)], ["Span length", measuring.shown(data["length"]) + " ± " + measuring.shown(data["length_error"])]]
     if data["force"] is not None:
         summary.append(["Force", measuring.shown(data["force"])])
-    return {"method": data["method"], "rows": rows, "summary": summary, "count": str(len(readings)),
+    further = [_reading_row(i + 1, "", "", unit, False) for i in range(len(rows), reading.MOST_READINGS)]
+    return {"method": data["method"], "rows": rows, "listen": listening.offer(further) if pluck else None, "summary": summary, "count": str(len(readings)),
             "carried": [[pair[0], pair[1]] for pair in typed["form"] if pair[0] in SETUP and (pluck or pair[0] != "reading_unit")],
             "units": [] if pluck else [{"value": u, "on": u == unit} for u in units.names("length")],
             "unit": unit, "what": "Frequency" if pluck else "How far it gives"}

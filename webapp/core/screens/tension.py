@@ -8,6 +8,7 @@ from .. import reply
 from .. import times
 from .. import words
 from . import jobs
+from . import listening
 from . import measuring
 from . import photos
 from . import spanform
@@ -203,6 +204,7 @@ def _readings_page(request, given, typed, form, data, readings, status):
     context = measuring.frame(given, loop, _TITLES[method])
     context.update(spanform.readings_context(typed, form, data, readings))
     told = _told(form, given, loop, data, readings)
+    listening.expect(context["listen"], told)
     context.update({
         "told": told, "here": context["path"] + "/tension/" + method, "result_path": context["path"] + "/tension/_result",
         "problems": form.problems(spanform.labels(readings)), "saves": True,

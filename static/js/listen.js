@@ -1,0 +1,306 @@
+// Listens for plucks of the span and puts what the core hears in them into the readings. The core's long sum "listen"
+// judges every sound; this page only notices when one got louder. All texts come with the page or from the core.
+
+import { GivenUp, giveUp, run } from "./long-sum.js";
+import { signal } from "./signal.js";
+
+const RAW = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
+const BLOCKS_A_SECOND = 50;
+// A take: from so long before the sound got louder, till so long after [blocks].
+const BEFORE = 0.6 * BLOCKS_A_SECOND;
+const AFTER = 1.2 * BLOCKS_A_SECOND;
+// Switching the microphone on makes a sound of its own.
+const SETTLE = 0.3 * BLOCKS_A_SECOND;
+const KEPT = BEFORE + AFTER;
+// A block this many times as strong as the usual one of the last second may be a pluck. Our judgement: what is no pluck
+// is found out by the core.
+const RISE = 3;
+const FAINT = 1e-7;
+// A microphone's own noise is stronger than this, covered or not [peak].
+const DEAD = 3e-5;
+const FULL = 0.9995;
+const WANTED = 3;
+const HINT_S = 10;
+const REST_S = 60;
+const LOST_S = 3;
+// The core needs no more, and takes no less [samples a second].
+const RATE = 8000;
+// Half the filter before samples are left out, in samples that stay: a windowed sinc with its corner at 3 kHz.
+const REACH = 8;
+const CORNER = 0.375;
+
+const root = document.querySelector("[data-listen]");
+const form = document.getElementById("read");
+const readings = document.getElementById("readings");
+const part = (name) => root.querySelector(`[data-listen-${name}]`);
+const spare = [...part("rows").content.children];
+const said = new Map([...part("says").content.children].map((one) => [one.dataset.say, one.textContent]));
+
+let ear = null;
+let last = null;
+
+function say(key, text = said.get(key)) {
+  part("state").textContent = text;
+  root.dataset.state = key;
+}
+
+// ---- sound ----
+
+/** Fewer samples a second, with what would then sound wrong filtered away, as 16-bit integers. */
+export function lowered(samples, rate) {
+  const step = Math.floor(rate / RATE);
+  const reach = step > 1 ? REACH * step : 0;
+  const kernel = Array.from({ length: 2 * reach + 1 }, (_, i) => {
+    const away = (i - reach) / step;
+    const sinc = away ? Math.sin(2 * Math.PI * CORNER * away) / (2 * Math.PI * CORNER * away) : 1;
+    return sinc * Math.cos((Math.PI / 2) * away / (REACH + 1)) ** 2;
+  });
+  const whole = kernel.reduce((sum, weight) => sum + weight, 0);
+  const out = [];
+  for (let at = 0; at < samples.length; at += step) {
+    let sum = 0;
+    for (let i = -reach; i <= reach; i++) sum += kernel[i + reach] * (samples[at + i] ?? 0);
+    out.push(Math.max(-32768, Math.min(32767, Math.round(32768 * sum / whole))));
+  }
+  return { samples: out, rate: rate / step };
+}
+
+function joined(blocks) {
+  const out = new Float32Array(blocks.reduce((sum, block) => sum + block.length, 0));
+  let at = 0;
+  for (const block of blocks) {
+    out.set(block, at);
+    at += block.length;
+  }
+  return out;
+}
+
+function median(values) {
+  return [...values].sort((a, b) => a - b)[values.length >> 1];
+}
+
+function share(samples, test) {
+  return samples.reduce((count, sample) => count + (test(Math.abs(sample)) ? 1 : 0), 0) / samples.length;
+}
+
+// ---- the microphone ----
+
+const FAILURES = {
+  NotAllowedError: "denied", SecurityError: "denied", NotFoundError: "none", OverconstrainedError: "none",
+  NotReadableError: "busy", AbortError: "busy",
+};
+
+async function start() {
+  stopPlaying();
+  say("starting");
+  const own = ear = { blocks: [], powers: [], peaks: [], left: 0, judging: false, count: 0, clippedUntil: 0 };
+  show(true);
+  try {
+    // Before anything is waited for: some browsers let sound begin only at the tap itself.
+    own.context = new AudioContext();
+    own.context.resume();
+    own.stream = await navigator.mediaDevices.getUserMedia({ audio: RAW, video: false });
+    if (ear !== own) return release(own);
+    if (own.context.sampleRate < RATE) return stop("rate");
+    await own.context.audioWorklet.addModule("/static/js/listen-tap.js");
+  } catch (error) {
+    if (ear === own) stop(FAILURES[error.name] ?? "not-started");
+    return release(own);
+  }
+  if (ear !== own) return release(own);
+  const [track] = own.stream.getAudioTracks();
+  tellSettings(track);
+  track.addEventListener("ended", () => { if (ear === own) stop("ended"); });
+  track.addEventListener("mute", () => { if (ear === own) say("muted"); });
+  track.addEventListener("unmute", () => { if (ear === own) say("listening"); });
+  const tap = new AudioWorkletNode(own.context, "listen-tap");
+  tap.port.onmessage = ({ data }) => { if (ear === own) take(data); };
+  // Silence goes out; a browser runs only what leads somewhere.
+  own.context.createMediaStreamSource(own.stream).connect(tap).connect(own.context.destination);
+  own.since = own.lastBlock = performance.now();
+  own.clock = setInterval(() => { if (ear === own) look(own); }, 500);
+  say(track.muted ? "muted" : "listening");
+}
+
+// What the browser really does; what it does not say is not known.
+function tellSettings(track) {
+  const granted = track.getSettings();
+  const kept = Object.keys(RAW).filter((name) => granted[name] !== undefined && granted[name] !== false);
+  const unsaid = Object.keys(RAW).some((name) => granted[name] === undefined);
+  const what = kept.map((name) => said.get(name)).join(", ");
+  part("doubt").textContent = kept.length ? said.get("processed").replace("{what}", what) : said.get("unsaid");
+  part("doubt").hidden = !kept.length && !unsaid;
+}
+
+function release({ stream, context, clock }) {
+  clearInterval(clock);
+  for (const track of stream?.getTracks() ?? []) track.stop();
+  // Closed already where listening ended before the microphone came.
+  context?.close().catch(() => {});
+}
+
+function stop(key) {
+  if (ear) release(ear);
+  ear = null;
+  giveUp();
+  show(false);
+  say(key);
+}
+
+function show(on) {
+  part("now").hidden = !on;
+  part("start").setAttribute("aria-pressed", String(on));
+  part("label").textContent = said.get(on ? "stop" : "again");
+}
+
+// ---- while it listens ----
+
+function take(block) {
+  const own = ear;
+  own.lastBlock = performance.now();
+  own.count += 1;
+  if (own.count < SETTLE) return;
+  const peak = block.reduce((most, sample) => Math.max(most, Math.abs(sample)), 0);
+  const power = block.reduce((sum, sample) => sum + sample * sample, 0) / block.length;
+  own.blocks.push(block);
+  if (own.blocks.length > KEPT) own.blocks.shift();
+  if (peak >= FULL) own.clippedUntil = own.lastBlock + 1000;
+  level(peak, own.lastBlock < own.clippedUntil);
+  if (own.left > 0) {
+    own.left -= 1;
+    if (own.left === 0) judge(own, joined(own.blocks));
+  } else if (!own.judging && own.powers.length >= BEFORE && power > FAINT && power > RISE * median(own.powers)) {
+    own.left = AFTER;
+    say("working");
+  }
+  own.powers.push(power);
+  own.peaks.push(peak);
+  if (own.powers.length > BLOCKS_A_SECOND) own.powers.shift();
+  if (own.peaks.length > 2 * BLOCKS_A_SECOND) own.peaks.shift();
+}
+
+// From -60 dB of full scale, as a share.
+function level(peak, clipped) {
+  part("level").value = Math.max(0, 1 + 20 * Math.log10(peak + 1e-6) / 60);
+  part("loud").hidden = !clipped;
+}
+
+function look(own) {
+  const now = performance.now();
+  const seconds = (now - own.since) / 1000;
+  if (now - own.lastBlock > LOST_S * 1000) return stop("ended");
+  if (own.judging || own.left) return;
+  if (seconds > REST_S) return stop("rest");
+  if (own.peaks.length === 2 * BLOCKS_A_SECOND && Math.max(...own.peaks) < DEAD && root.dataset.state !== "muted") say("silent");
+  else if (seconds > HINT_S && root.dataset.state === "listening") say("nothing");
+}
+
+async function judge(own, samples) {
+  own.judging = true;
+  last = { samples, rate: own.context.sampleRate };
+  const argument = { ...lowered(samples, last.rate), band: JSON.parse(root.dataset.band), clipped: share(samples, (size) => size >= FULL) };
+  try {
+    const answer = await run("listen", argument);
+    if (ear === own) tell(answer);
+  } catch (error) {
+    if (error instanceof GivenUp || ear !== own) return;
+    stop("not-started");
+    if (error.message) say("not-started", error.message);
+  }
+  own.judging = false;
+  own.since = performance.now();
+}
+
+// ---- what was heard ----
+
+function tell(answer) {
+  part("answer").hidden = false;
+  part("key").hidden = !answer.hz;
+  part("hz").textContent = answer.hz;
+  part("between").textContent = answer.between;
+  part("note").textContent = answer.note;
+  part("note").hidden = !answer.note;
+  draw(answer.picture);
+  if (!answer.hz) return say("declined", answer.sentence);
+  place(answer.hz);
+  signal();
+  const count = Math.min(WANTED, filled().length);
+  if (count < WANTED) return say(`count-${count}`);
+  stop(`count-${count}`);
+  offerSaving();
+}
+
+const inputs = () => [...readings.querySelectorAll("input")];
+const filled = () => inputs().filter((input) => input.value.trim());
+
+function place(hz) {
+  const empty = inputs().find((input) => !input.value.trim());
+  if (!empty) return;
+  empty.value = hz;
+  if (empty === inputs().at(-1) && spare.length) readings.append(spare.shift());
+  // A page that is killed or loaded again has the reading in its address.
+  const typed = new URLSearchParams(new FormData(form));
+  typed.set("step", "read");
+  history.replaceState(null, "", `${form.getAttribute("action")}?${typed}`);
+  empty.dispatchEvent(new Event("input", { bubbles: true }));
+}
+
+function offerSaving() {
+  const save = document.querySelector("[data-listen-save]");
+  if (!save) return;
+  save.hidden = false;
+  document.querySelector(".actions .button-main")?.classList.remove("button-main");
+  save.classList.add("button-main");
+}
+
+function draw(picture) {
+  part("picture").hidden = !picture;
+  if (!picture) return;
+  part("drawing").setAttribute("aria-label", picture.text);
+  part("line").setAttribute("d", picture.line);
+  part("used").setAttribute("d", picture.used);
+  part("words").textContent = picture.text;
+  part("labels").replaceChildren(...picture.labels.map(({ x, y, text }) => {
+    const label = document.createElementNS("http://www.w3.org/2000/svg", "text");
+    label.setAttribute("x", x);
+    label.setAttribute("y", y);
+    label.textContent = text;
+    return label;
+  }));
+}
+
+// ---- playing it back ----
+
+let player = null;
+
+function stopPlaying() {
+  player?.close();
+  player = null;
+}
+
+function play() {
+  if (ear) stop("stopped");
+  stopPlaying();
+  const context = player = new AudioContext();
+  const buffer = context.createBuffer(1, last.samples.length, last.rate);
+  const loudest = last.samples.reduce((most, sample) => Math.max(most, Math.abs(sample)), 1e-4);
+  buffer.copyToChannel(last.samples.map((sample) => 0.8 * sample / loudest), 0);
+  const source = context.createBufferSource();
+  source.buffer = buffer;
+  source.connect(context.destination);
+  source.addEventListener("ended", () => { if (player === context) stopPlaying(); });
+  source.start();
+}
+
+// ---- the page ----
+
+part("start").addEventListener("click", () => (ear ? stop("stopped") : start()));
+part("play").addEventListener("click", play);
+document.addEventListener("visibilitychange", () => { if (document.hidden && ear) stop("hidden"); });
+addEventListener("pagehide", () => { if (ear) stop("hidden"); });
+
+root.hidden = false;
+if (!isSecureContext) say("insecure");
+else if (!navigator.mediaDevices?.getUserMedia || !globalThis.AudioWorkletNode) say("old");
+else say("ready");
+part("start").hidden = root.dataset.state !== "ready";
