@@ -13,9 +13,9 @@ import shutil
 import uuid
 from pathlib import Path
 
-from webapp import drives, people, photos, shop, store
+from webapp import causes, drives, people, photos, shop, store
 from webapp.app import create_app
-from webapp.core import door, events
+from webapp.core import door, events, looks
 
 from . import jobs
 from .photos import HEIGHT, WIDTH
@@ -91,7 +91,8 @@ class Job:
         """Fill in one of the core's own forms, for entries that hold what the screen showed."""
         db = self._workshop.db
         given = dict(self._given(who), events=store.job_events(db, self.id), people=people.listed(db),
-                     shop=dict(shop.load(db), origin=""), drives=drives.listed(db), drive=drives.get(db, dict(form).get("saved", "")))
+                     shop=dict(shop.load(db), origin=""), drives=drives.listed(db), drive=drives.get(db, dict(form).get("saved", "")),
+                     **causes.given(db))
         question = {"method": "POST", "path": f"/jobs/{self.id}{path}", "query": [], "form": form}
         reply = door.handle(question, given)
         if reply["do"] != "record":
@@ -99,6 +100,19 @@ class Job:
         for event in reply["events"]:
             self._workshop.store(event)
             self._workshop.count(who, event["n"])
+
+    def checks(self, who, answers):
+        """Answer checks: [(part of the check's address, outcome), ...]."""
+        for place, outcome in answers:
+            self.post(who, f"/cause/check/{place}", [["outcome", outcome]])
+
+    def cause(self, who, codes, reason, **results):
+        """Name the causes and answer every look behind them: fine, or as told by (result, note)."""
+        self.post(who, "/cause/name", [["cause", code] for code in codes] + [["reason", reason]])
+        for look in looks.of(events.fold(store.job_events(self._workshop.db, self.id))):
+            if look["state"] == "open":
+                result, note = results.get(look["code"], ("fine", ""))
+                self.post(who, "/cause/looks", [["look", look["code"]], ["result", result], ["note", note]])
 
     def saved_drive(self, name):
         """The id of the saved drive that came from a file."""

@@ -124,9 +124,13 @@ def squeal(job):
                              "kettle.”", km("148200"), "4SPDEM354T1W00101", "V6 3.5"))
     job.tag("ruben")
     job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 6, "automatic", "limits", "yes")]))
-    job.add("mara", *done("cause", "Water on the ribs stops the squeal for a moment, pointer at the end of its travel, ribs worn "
-                          "to a U. Alternator clutch runs free one way only, as it should; damper rubber sound. Cause: worn belt."))
+    job.checks("mara", [("kind-of-noise", "squeal"), ("when-it-is-worst", "cold"), ("what-else-was-noticed", "nothing"),
+                        ("recent-work-on-the-drive", "no"), ("water-mist-on-the-ribs", "fades")])
     job.add("mara", "gate_passed", gate())
+    job.checks("mara", [("belt-ribs-by-eye", "polished"), ("rib-wear-gauge", "fail"), ("tensioner-pointer-engine-off", "long_end"),
+                        ("alternator-pulley-by-hand", "good"), ("crank-damper-rubber-by-eye", "sound")])
+    job.cause("mara", ["B_WORN"], "Ribs worn to a U and pointer at the end of its travel; alternator pulley and damper are sound.",
+              leak=("found", "Old oil mist above the crank, dry now. Wiped off to look again."))
     job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off")
     job.post("mara", "/1/drive/copy", [["saved", job.saved_drive("pickup")]])
     job.add("mara", *done("drive", "As copied: held against the belt before it came off. Arrow painted."), loop="1")
@@ -158,9 +162,13 @@ def lamp(job):
     job.tag("edda")
     job.add("joost", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 7, "automatic", "new_replace", "yes")],
                                              start_stop="asleep"))
-    job.add("joost", *done("cause", "Alternator pulley drives both ways with the rotor held: its clutch has seized. Arm swings wide "
-                           "at idle because of it; arm itself smooth and without play. Damper marks in line."))
+    job.checks("joost", [("kind-of-noise", "rattle"), ("when-it-is-worst", "shut_down"), ("what-else-was-noticed", "charging"),
+                         ("tensioner-arm-at-idle", "swings")])
     job.add("joost", "gate_passed", gate(start_stop="asleep"))
+    job.checks("joost", [("alternator-pulley-by-hand", "locked"), ("tensioner-arm-sweep", "sound"),
+                         ("crank-damper-paint-mark", "straight")])
+    job.cause("joost", ["OAP_LOCK"], "Drives both ways with the rotor held. Arm swings wide because of it, and is itself smooth.",
+              misfire=("accepted", "Reader is on loan until Thursday; idle feels smooth. Edda agrees."))
     job.photo("joost", photos.drive_route(21), "route")
     job.post("joost", "/1/drive/copy", [["saved", job.saved_drive("saloon")]])
     job.add("joost", "belt_recorded", belt("old", "7PK1835", "PK", 7, "1835", wear=["glazed"], counted=7, width="24.7"), loop="1")
@@ -186,8 +194,11 @@ def manual(job):
     job.tag("ruben")
     job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "ribbed", 5, "eccentric")], alternator="solid",
                                             compressor="none", access="above"))
-    job.add("mara", *done("cause", "Belt can be turned well past a quarter turn on its longest span: never tensioned."))
+    job.checks("mara", [("kind-of-noise", "squeal"), ("when-it-is-worst", "load"), ("recent-work-on-the-drive", "yes")])
     job.add("mara", "gate_passed", gate())
+    job.checks("mara", [("belt-ribs-by-eye", "polished"), ("pulleys-in-line", "unclear")])
+    job.post("mara", "/cause/name", [["cause", "T_LOW"], ["reason", "Belt can be turned well past a quarter turn on its longest "
+                                                          "span: never tensioned."]])
     job.photo("mara", photos.drive_route(31), "route")
     by_tape(job, "mara", "Small car 1.4, eccentric roller", "L4 1.4", "5", "1130",
             [("crank", "crank", "ribs", "140", "", ""), ("idler", "roller", "back", "75", "174", "88"),

@@ -310,14 +310,35 @@ def _with_drive(name):
 
 
 def test_a_recorded_drive_speaks_as_evidence_and_says_where_it_is_from():
-    phone = _with_drive("automatic")
+    phone = _with_drive("double_sided")
     found = dict(evidence.computed(phone.folded, TABLE)["answers"])
-    assert "physics:slip" in found and "physics:resonance" not in found
+    assert "low" == found["physics:slip"] and "physics:resonance" not in found
     phone.post("/jobs/{job}/cause/about", noise_now="unknown", short_run="unknown", rpm="750", cylinders="4")
     assert "physics:resonance" in dict(evidence.computed(phone.folded, TABLE)["answers"])
-    rows = phone.overview()["computed"]
-    assert rows and all("Sample" in row["from"] for row in rows)
-    assert "typical, from memory" in [row["from"] for row in rows if "slip" in row["tile"].lower() or "grip" in row["tile"]][0]
+    rows = {row["name"]: row["from"] for row in phone.overview()["computed"]}
+    assert 3 == len(rows) and all("“Sample”" in text for text in rows.values())
+    assert "the tension that its spring should give, and loads that are typical, from memory" in rows["Computed grip under load"]
+
+
+def test_a_computed_grip_that_may_go_either_way_counts_for_nothing_and_says_so():
+    """The ends are those of `loads.run` itself, with the friction and loads that the drive's own screen uses."""
+    phone = _with_drive("automatic")
+    assert "physics:slip" not in dict(evidence.computed(phone.folded, TABLE)["answers"])
+    text, = phone.overview()["undecided"]
+    assert "may slip or hold" in text and "counts for nothing" in text
+
+
+@pytest.mark.parametrize("name", ["eccentric", "slotted", "lead_screw", "fixed", "stretch_fit"])
+def test_on_fixed_centres_only_a_reading_tells_the_tension(name):
+    phone = _with_drive(name)
+    assert [] == evidence.computed(phone.folded, TABLE)["answers"]
+    data = {"method": "pluck", "span": "a", "length": {"value": "300", "unit": "mm"}, "section": "PK", "ribs": 6, "mass": None,
+            "belt_length": None, "readings": ["80"], "reading_unit": "Hz", "force": None, "engine_temperature": "cold", "tool": None,
+            "shown": {"verdict": "Too low", "tension": "20", "unit": "N"}}
+    phone.events.append(events.make(phone.given(), 0, "span_read", phone.job, data, "1"))
+    found = dict(evidence.computed(phone.folded, TABLE)["answers"])
+    # At 20 N the pull of an alternator or compressor is more than any grip; the fixed sample drives no more than a pump.
+    assert ("ample" if name == "fixed" else "low", "low") == (found["physics:slip"], found["physics:tension"])
 
 
 def test_without_a_drive_and_a_reading_nothing_is_computed():

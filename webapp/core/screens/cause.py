@@ -36,7 +36,7 @@ def show(request: dict, given: dict) -> dict:
         "answered": len(found["answers"]) > 0, "causes": _causes(rank), "others": _others(rank),
         "ruled_out": ", ".join([row["name"] for row in rank["ruled_out"]]), "open": rank["open"], "notes": rank["notes"],
         "sure": rank["one_cause"], "contexts": ", ".join(rank["contexts"]), "groups": groups, "count": count,
-        "computed": _computed(table, found["computed"]), "facts_unknown": job["facts"] is None,
+        "computed": _computed(table, found["computed"]), "undecided": found["computed"]["undecided"], "facts_unknown": job["facts"] is None,
         "plain": "/jobs/" + job["id"] + "/0/step/cause", "several": len(card.loops_of(job)) > 1,
         "named": _named(job, entry, given) if entry is not None else None, "statement": table["statement"]}
     return reply.page("cause.html", context)
