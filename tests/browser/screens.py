@@ -19,10 +19,10 @@ from webapp.core import routes, words
 # The job in which every route is looked at: signed, with a late entry.
 ROUTE_JOB = "squeal"
 # Screens that look different in every state of a job.
-STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/sheet", "/jobs/{job}/sign",
-                "/jobs/{job}/history"]
+STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/cause", "/jobs/{job}/cause/looks",
+                "/jobs/{job}/sheet", "/jobs/{job}/sign", "/jobs/{job}/history"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
-              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
+              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "check": ["kind-of-noise", "water-mist-on-the-ribs"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
 
 READING = ("span=Crank+to+pump&length=262&length_unit=mm&length_error=2&length_error_unit=mm&section=PK&ribs=6"
            "&engine_temperature=cold&step=read")
@@ -31,9 +31,11 @@ FILLED = [f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=
           f"/sums/span?method=press&{READING}&force=25&force_unit=N&reading_unit=mm&reading=6.5&reading=6",
           f"/drives/{build.drive_id('van')}/what-if?a=6PK1420&b=nonsense",
           f"/drives/{build.drive_id('van')}/what-if/pulley?rpm=1500&engine=diesel",
+          f"/jobs/{uuid.uuid5(build.SPACE, ROUTE_JOB)}/cause/check/water-mist-on-the-ribs?stopped=yes",
+          f"/jobs/{uuid.uuid5(build.SPACE, ROUTE_JOB)}/cause/looks?look=leak",
           "/sums/marking?marking=6PK1500", "/sums/marking?marking=nonsense", "/find?code=0000+0000"]
 SERVER_PAGES = ["/signin", "/office", "/office/people", "/office/phones", "/office/shop", "/office/tags", "/office/take-in",
-                "/connect", "/connect/check", "/no-such-page"]
+                "/office/causes", "/connect", "/connect/check", "/no-such-page"]
 
 # (name, width, height, colour scheme)
 LOOKS = [("phone, light", 390, 844, "light"), ("phone, dark", 390, 844, "dark"), ("desk, light", 1280, 900, "light"),
