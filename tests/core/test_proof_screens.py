@@ -147,3 +147,57 @@ def test_a_bad_reading_is_named_at_its_field_and_stays_typed(phone, changes, wro
     refused = phone.post("/jobs/{job}/1/aligned", **dict(GAP, **changes))
     assert refused["status"] == 422 and wrong in [problem[0] for problem in refused["context"]["problems"]]
     assert refused["context"]["span"]["value"] == dict(GAP, **changes)["span"] and phone.folded["offsets"] == []
+
+
+# ---- proved
+
+def answers(phone, result="good", **others):
+    checks = [check for group in phone.get("/jobs/{job}/proved")["context"]["groups"] for check in group["checks"]]
+    return {"r_" + check["item"]: others.get(check["item"], result) for check in checks}
+
+
+def test_instructions_come_first_and_the_answers_after_the_engine_has_stopped(phone):
+    assert card.step_path(phone.folded, "", "proved") == "/jobs/" + phone.job + "/proved"
+    first = phone.get("/jobs/{job}/proved")["context"]
+    assert not first["answering"] and first["complaint"] == "squeals when cold" and any("phone" in text for text in first["cautions"])
+    assert phone.get("/jobs/{job}/proved", ("stopped", "yes"))["context"]["answering"]
+    items = [check["item"] for group in first["groups"] for check in group["checks"]]
+    # This car: automatic arm, compressor with clutch, electric steering, booked in with a fault.
+    assert "arm" in items and "air" in items and "complaint" in items and "steer" not in items and "settled" not in items
+
+
+def test_proved_when_every_check_is_answered_and_none_is_bad(phone):
+    assert phone.post("/jobs/{job}/proved", **answers(phone))["goto"] == "/jobs/" + phone.job + "/proved"
+    assert state(phone, "proved") == ["done", ""] and not missing(phone, "proved")
+    assert phone.get("/jobs/{job}/proved")["context"]["verdict"]["word"] == "Proved"
+    texts = [line["label"] for line in phone.get("/jobs/{job}/sheet")["context"]["proved"]]
+    assert texts and set(texts) == {"Good"}
+
+
+def test_a_bad_check_needs_a_remark_and_keeps_the_step_open_until_it_is_good(phone):
+    form = answers(phone, loads="bad")
+    refused = phone.post("/jobs/{job}/proved", **form)
+    assert refused["status"] == 422 and [problem[0] for problem in refused["context"]["problems"]] == ["note"]
+    kept = [o["value"] for g in refused["context"]["groups"] for c in g["checks"] for o in c["options"] if o["on"] and c["item"] == "loads"]
+    assert kept == ["bad"] and phone.folded["runs"] == []
+    phone.post("/jobs/{job}/proved", note="Still squeals with the blower", **form)
+    assert state(phone, "proved")[0] == "open" and "Not good: Lights" in state(phone, "proved")[1]
+    count = len(phone.folded["runs"])
+    phone.post("/jobs/{job}/proved", **dict(form, r_loads="good"))
+    # Only what changed is recorded again.
+    assert len(phone.folded["runs"]) == count + 1 and state(phone, "proved")[0] == "done"
+
+
+def test_not_done_is_never_good_and_who_signs_sees_it(phone):
+    phone.post("/jobs/{job}/proved", note="No test plates", **answers(phone, road="not_done"))
+    assert state(phone, "proved") == ["done", "Not done: 1."]
+    assert missing(phone, "proved") == ["Not checked: Road test: warm, lights and air conditioning on, full lock both ways: quiet. No test plates"]
+    other = table(gated())
+    other.post("/jobs/{job}/proved", **answers(other, "not_done"))
+    assert state(other, "proved") == ["open", "Nothing was checked yet."]
+
+
+def test_an_empty_or_damaged_answer_is_refused(phone):
+    assert phone.post("/jobs/{job}/proved")["context"]["error"] == "Nothing is answered yet."
+    assert phone.post("/jobs/{job}/proved", r_idle="perfect")["status"] == 422
+    assert "/gate" in table(booked()).post("/jobs/{job}/proved", r_idle="good")["goto"]

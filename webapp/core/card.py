@@ -110,7 +110,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
     base = "/jobs/" + job["id"]
     if step == "booked":
         return base + ("/booking" if job["facts"] is not None else "/facts/voltage")
-    if step in ("gate", "cause"):
+    if step in ("gate", "cause", "proved"):
         return base + "/" + step
     if step == "signed":
         return base + "/sign"
@@ -227,6 +227,14 @@ def _aligned_state(job, loop):
     return ["open", "Out of line: " + ", ".join(out) + "."] if out else ["done", ""]
 
 
+def _proved_state(job):
+    if not job["runs"]:
+        return ["open", ""]
+    # Imported here, so that lists of jobs do not load the running checks.
+    from . import proving
+    return proving.state(job)
+
+
 def step_state(job: dict, loop: str, step: str) -> list:
     """Return [state, words] of a step: "done", "skipped", "stopped" or "open", and what there is to say.
 
@@ -251,6 +259,8 @@ def step_state(job: dict, loop: str, step: str) -> list:
             return state
     elif step == "fitted":
         state = _fitted_state(job, loop)
+    elif step == "proved":
+        state = _proved_state(job)
     elif step == "aligned":
         state = _aligned_state(job, loop)
     elif step == "tension" and readings_of(job, loop):
@@ -436,6 +446,13 @@ def _missing_sharpness(job, loop, prefix):
             for span in alignment.with_verdict(job, loop, "cannot_tell")]
 
 
+def _missing_proof(job):
+    if not job["runs"]:
+        return []
+    from . import proving
+    return [["proved", "Not checked: " + text, step_path(job, "", "proved")] for text in proving.not_done(job)]
+
+
 def _missing_looks(job):
     # Imported here, so that lists of jobs do not load what reasons about causes.
     from . import looks
@@ -462,6 +479,8 @@ def missing(job: dict) -> list:
             found.append([step, sentence.strip(), step_path(job, loop, step)])
         if step == "cause" and job["causes"]:
             found += _missing_looks(job)
+        if step == "proved":
+            found += _missing_proof(job)
         if step == "aligned":
             found += _missing_sharpness(job, loop, prefix)
         if step == "belts":

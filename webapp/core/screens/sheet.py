@@ -272,6 +272,17 @@ def offset_lines(job: dict, loop: str, given: dict) -> list:
     return aligned.lines(job, loop, given)
 
 
+def proof_lines(job: dict, given: dict) -> list:
+    """Return the sheet's lines on the running checks.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    if not job["runs"]:
+        return []
+    from . import proved
+    return proved.lines(job, given)
+
+
 def loop_blocks(job: dict, given: dict) -> list:
     """Return one block of lines for each loop: belts, readings, steps in words.
 
@@ -333,7 +344,7 @@ def show(request: dict, given: dict) -> dict:
         "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
         "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
         "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given) + asked_lines(job, given), "loops": loop_blocks(job, given),
-        "proved": step_lines(job, "", ["proved"], given), "next_check": step_lines(job, "", ["next_check"], given),
+        "proved": step_lines(job, "", ["proved"], given) + proof_lines(job, given), "next_check": step_lines(job, "", ["next_check"], given),
         "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
         "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,
         "late": _late_lines(job, given), "count": str(job["count"]), "head": job["head"][:16],
