@@ -72,7 +72,7 @@ def after_the_kill(phone, job, new_photo):
     phone.belt("6 PK 1500", "6", "21,4", "1513", "none_seen", new_photo)
     assert "Same" in phone.page.locator(".verdict-word").first.inner_text()
     phone.save()
-    phone.next()
+    phone.open(f"/jobs/{job}/1/step/parts")
     phone.tell("One belt 6PK1500 from stock, compared with the old one rib by rib.")
     phone.next()
     phone.tell("Eccentric turned, two turns by hand, ribs seated on every pulley. Torque: vehicle maker's book.")

@@ -69,11 +69,15 @@ def _check_last(digits):
 
 
 def is_elements(text: str) -> bool:
-    """Tell whether a text looks like GS1 element strings: marked by the scanner, with a separator, or "(01)" written out.
+    """Tell whether a text looks like GS1 element strings: marked by the scanner, with a separator, "(01)" written out, or
+    beginning with an item number that its check digit confirms.
 
     Parameters:  text: as scanned or typed
     """
-    return text[:3] in MARKS or SEPARATOR in text or _bracketed(text)
+    if text[:3] in MARKS or SEPARATOR in text or _bracketed(text):
+        return True
+    item = text[2:16]
+    return text.startswith("01") and len(text) > 16 and is_digits(item) and check_digit(item[:-1]) == item[-1]
 
 
 def _bracketed(text):
@@ -92,7 +96,7 @@ def elements(text: str, today: str) -> list:
     Source:      GS1 General Specifications, 3 (identifiers), 7.8 (strings), 7.9 (check digit), 7.12 (century of a date)
     """
     if _bracketed(text):
-        return [_element(row, value, today) for row, value in _written_out(text)]
+        return [_element(row, value, today) for row, value in _written_out(text.replace(SEPARATOR, ""))]
     for mark in MARKS:
         if text.startswith(mark):
             text = text[len(mark):]

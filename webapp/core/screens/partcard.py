@@ -85,7 +85,7 @@ def _page(request, given, part, form, status):
         "hand": forms.field("hand", "What is in the hand?", inhand.readable(hand), form.errors, _hint(part), upper=part["code"] == "belt",
                             most=inhand.MOST),
         "pulley": forms.tiles("pulley", "Which pulley is on it?", [[code, words.label("alternator_pulley", code)] for code in _PULLEYS],
-                              [_pulley(request)], form.errors) if part["code"] in picklist.WITH_PULLEY else None,
+                              [_pulley(request)], form.errors, wordy=True) if part["code"] in picklist.WITH_PULLEY else None,
         "number": forms.field("number", "Part number", forms.value(request, "number"), form.errors, most=60),
         "due": {"value": forms.value(request, "due"), "error": form.errors.get("due", "")},
         "note": forms.field("note", "Note", forms.value(request, "note"), form.errors, note_hint, lines=2, most=300),
