@@ -1,0 +1,40 @@
+"""A parts runner at a counter without network: the pick list, STOP for a wrong belt, the right one picked."""
+
+from tests.browser import flow
+
+
+def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chromium, demo_copy):
+    with flow.serving(demo_copy) as server:
+        sunna = flow.Hand(chromium.new_context(**flow.PHONE), server)
+        sunna.sign_in("sunna")
+        job = sunna.through_the_gate("PR 1600")
+        old = [["step", "marking"], ["marking", "6PK1500"], ["stretch", "no"]]
+        assert sunna.fetch(f"/jobs/{job}/1/belts/old", old)[0] == 200
+        named = [["cause", "B_WORN"], ["reason", "Ribs worn to a U"], ["own", ""]]
+        assert sunna.fetch(f"/jobs/{job}/cause/name", named)[0] == 200
+        sunna.send_all()
+
+        server.end()
+        sunna.open(f"/jobs/{job}/1/parts")
+        assert "Belt worn" in sunna.text() and "not been asked yet" in sunna.text()
+        sunna.save()
+        assert "6PK1500" in sunna.page.locator(".part-number").inner_text()
+        sunna.fill(hand="5PK1500", note="Shelf 4")
+        sunna.go("text=Compare it")
+        assert "STOP" in sunna.page.locator(".verdict-word").inner_text()
+        assert "One rib less: 6 needed, 5 in the hand." in sunna.text()
+        assert sunna.page.input_value("[name=note]") == "Shelf 4"
+        sunna.fill(hand="6 PK 1500")
+        sunna.go("text=Compare it")
+        assert "Right" in sunna.page.locator(".verdict-word").inner_text()
+        sunna.save()
+        assert sunna.path() == f"/jobs/{job}/1/parts"
+        assert "1 of 1 settled." in sunna.text() and "Sunna" in sunna.text()
+        kinds = [event["kind"] for event in sunna.unsent()[0]]
+        assert kinds == ["part_moved"]
+
+        server.start()
+        sunna.send_all()
+        kept = [event["data"] for event in server.events(job) if event["kind"] == "part_moved"]
+        assert kept[0]["shown"]["verdict"] == "Right" and kept[0]["note"] == "Shelf 4" and kept[0]["number"] == "6 PK 1500"
+        assert server.faults() == []
