@@ -9,7 +9,7 @@ import pytest
 CORE = Path(__file__).parents[2] / "webapp" / "core"
 # Modules of formulas and readers, held to the whole form.  Screens answer a request and need a sentence only.
 FORMULAS = ["numbers", "units", "vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive_data", "drive_form",
-            "drive", "drive_spread", "drawing", "tensioner", "loads", "vibration", "stepper", "expect", "findings", "cause_table", "companions"]
+            "drive", "drive_spread", "drawing", "tensioner", "loads", "vibration", "stepper", "expect", "phototaps", "findings", "cause_table", "companions"]
 SECTION = re.compile(r"^(Parameters|Returns|Raises|Valid|Source|Sources|Example):", re.M)
 
 
@@ -78,7 +78,7 @@ def test_formulas_keep_the_whole_form(name, function):
 
 
 @pytest.mark.parametrize("module", ["vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive", "tensioner",
-                                    "loads", "vibration", "stepper", "expect"])
+                                    "loads", "vibration", "stepper", "expect", "phototaps"])
 def test_each_formula_module_names_its_sources(module):
     for function in _functions(CORE / (module + ".py")):
         text = ast.get_docstring(function)
