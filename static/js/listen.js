@@ -149,7 +149,7 @@ function stop(key) {
 
 function show(on) {
   part("now").hidden = !on;
-  part("start").setAttribute("aria-pressed", String(on));
+  root.toggleAttribute("data-listening", on);
   part("label").textContent = said.get(on ? "stop" : "again");
 }
 

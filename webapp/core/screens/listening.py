@@ -7,7 +7,7 @@ from .. import words
 # What the page may have to say while it listens, and the names of what a browser may do to the sound.
 _SAYS = ["ready", "starting", "listening", "working", "count-1", "count-2", "count-3", "stopped", "rest", "hidden", "denied", "none",
          "busy", "muted", "ended", "rate", "insecure", "old", "not-started", "processed", "unsaid", "silent", "nothing"]
-_LABELS = [["again", "Listen"], ["stop", "Stop listening"], ["echoCancellation", "echo cancelling"],
+_LABELS = [["again", "Listen"], ["stop", "Stop"], ["echoCancellation", "echo cancelling"],
            ["noiseSuppression", "noise suppression"], ["autoGainControl", "automatic level"]]
 # Of the samples as the microphone gave them; what the core gets is filtered, which hides it.
 _CLIPPED_SHARE = 0.005
