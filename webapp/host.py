@@ -32,6 +32,8 @@ def given_for(needs: list, params: dict) -> dict:
             given["events"] = store.job_events(db, params["job"])
         elif need == "board":
             given["board"] = store.board(db)
+        elif need == "cars":
+            given["cars"] = store.cars(db)
         elif need == "people":
             given["people"] = people.listed(db)
         elif need == "shop":

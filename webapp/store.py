@@ -20,6 +20,8 @@ log = logging.getLogger("spanwright")
 BUSY_MS = 10_000
 # How many closed jobs the board still shows.
 LATELY_CLOSED = 50
+# How many jobs are looked through for a car that comes again.
+CARS = 2000
 MAX_PULL = 500
 
 # The derived tables are made by these; when one changes they are rebuilt.
@@ -90,6 +92,12 @@ def board(db) -> list:
     rows = db.execute("SELECT summary FROM jobs WHERE open = 1 ORDER BY last_seq DESC").fetchall()
     rows += db.execute("SELECT summary FROM jobs WHERE open = 0 ORDER BY last_seq DESC LIMIT ?",
                        [LATELY_CLOSED]).fetchall()
+    return [json.loads(row[0]) for row in rows]
+
+
+def cars(db) -> list:
+    """Return the summaries of the newest jobs, open or closed: what is due on a car, and whether it was here before."""
+    rows = db.execute("SELECT summary FROM jobs ORDER BY last_seq DESC LIMIT ?", [CARS]).fetchall()
     return [json.loads(row[0]) for row in rows]
 
 

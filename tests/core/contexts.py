@@ -76,6 +76,11 @@ ASKED = [
     ("POST", "/jobs/{job}/1/tension/pluck", [], READING),
     # Where a drive is recorded: another span chosen, and readings that belong together.
     ("GET", "/jobs/{job}/1/tension/press", PRESSING[:-2] + [["choose", "1"]], []),
+    ("GET", "/jobs/{job}/next-check", [["take", "belt1"]], []),
+    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "watch"], ["date", "2026-13-40"], ["distance", "x"], ["distance_unit", "km"],
+                                            ["reason", "Run in"]]),
+    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "soon"], ["date", "2026-06-01"], ["reason", "Run in"]]),
+    ("GET", "/book/_car", [["registration", "bay101"], ["vin", ""]], []),
     ("GET", "/jobs/{job}/1/tension/pluck", READING[:-2], []),
     ("GET", "/jobs/{job}/withdraw", [["event", "{last}"]], []),
     ("GET", "/drives", [["q", "VAN six"]], []),
@@ -120,7 +125,7 @@ def requests(folder) -> list:
     db = store.connect(folder / "spanwright.db", read_only=True)
     try:
         board = store.board(db)
-        fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board,
+        fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board, "cars": board,
                  "people": people.listed(db), "shop": dict(shop.load(db), origin="https://spanwright.example"),
                  "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX,
                  "table": causes.BUILT_IN, "counts": COUNTS,

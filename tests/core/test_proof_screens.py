@@ -4,7 +4,7 @@ import pytest
 
 from tests.core.test_screens import CONFIRMED, FACTS, Phone, booked, gated
 from webapp import causes
-from webapp.core import card
+from webapp.core import card, events, followup, times
 
 NM = "N\u00b7m"
 
@@ -12,7 +12,8 @@ NM = "N\u00b7m"
 def table(phone):
     """The screens that show answers in words are given the table of causes."""
     given = phone.given
-    phone.given = lambda: dict(given(), table=causes.BUILT_IN, counts=None)
+    phone.cars = []
+    phone.given = lambda: dict(given(), table=causes.BUILT_IN, counts=None, cars=phone.cars + given()["board"])
     return phone
 
 
@@ -201,3 +202,123 @@ def test_an_empty_or_damaged_answer_is_refused(phone):
     assert phone.post("/jobs/{job}/proved")["context"]["error"] == "Nothing is answered yet."
     assert phone.post("/jobs/{job}/proved", r_idle="perfect")["status"] == 422
     assert "/gate" in table(booked()).post("/jobs/{job}/proved", r_idle="good")["goto"]
+
+
+# ---- next check and what is due
+
+CHECK = {"item": "Measure the tension again", "grade": "soon", "date": "2026-03-23", "distance": "", "distance_unit": "km", "reason": "Run-in"}
+
+
+def manual():
+    phone = table(booked())
+    phone.post("/jobs/{job}/facts", **dict(FACTS, tensioner1="eccentric"))
+    phone.post("/jobs/{job}/gate", *CONFIRMED, voltage="12", start_stop="none")
+    return phone
+
+
+def test_a_proposal_fills_the_form_and_nothing_is_agreed_until_it_is_saved():
+    phone = manual()
+    assert card.step_path(phone.folded, "", "next_check").endswith("/next-check")
+    first = phone.get("/jobs/{job}/next-check")["context"]
+    assert first["recheck"] and [one["item"] for one in first["proposals"]] == ["Measure the tension again"]
+    taken = phone.get("/jobs/{job}/next-check", ("take", "belt1"))["context"]
+    # Booked in at 184210.5 km on 9 March: two weeks, 1,000 km.
+    assert [taken["date"]["value"], taken["distance"]["value"], taken["grade"]["options"][1]["on"]] == ["2026-03-23", "185200", True]
+    assert phone.folded["due"] == []
+    assert phone.post("/jobs/{job}/next-check", **CHECK)["do"] == "record"
+    assert state(phone, "next_check") == ["done", "Measure the tension again"]
+    assert not phone.get("/jobs/{job}/next-check")["context"]["proposals"]
+    assert phone.get("/jobs/{job}/sheet")["context"]["next_check"][0]["text"] == "23 Mar 2026. Soon. Run-in"
+
+
+def test_a_belt_set_by_hand_without_a_recheck_is_shown_to_who_signs():
+    phone = manual()
+    phone.post("/jobs/{job}/0/step/next_check", text="Come back if it squeals")
+    assert missing(phone, "next_check") == ["Tensioned by hand, and nobody agreed when it is measured again."]
+    phone.post("/jobs/{job}/next-check", **CHECK)
+    assert missing(phone, "next_check") == []
+
+
+def test_a_check_is_changed_by_a_replacing_entry(phone):
+    phone.post("/jobs/{job}/next-check", **CHECK)
+    old = phone.folded["due"][0]["id"]
+    assert phone.get("/jobs/{job}/next-check", ("change", old))["context"]["item"]["value"] == CHECK["item"]
+    phone.post("/jobs/{job}/next-check", **dict(CHECK, change=old, date="2026-04-01"))
+    assert [entry["data"]["date"] for entry in phone.folded["due"]] == ["2026-04-01"]
+    assert phone.post("/jobs/{job}/next-check", **dict(CHECK, change="no-such-entry"))["status"] == 422
+
+
+@pytest.mark.parametrize("changes, wrong", [({"item": ""}, "item"), ({"date": ""}, "date"), ({"date": "2026-02-30"}, "date"), ({"date": "2026-03-01"}, "date"),
+                                            ({"distance": "far"}, "distance"), ({"reason": ""}, "reason"), ({"grade": "later"}, "grade")])
+def test_a_bad_check_is_named_at_its_field_and_stays_typed(phone, changes, wrong):
+    refused = phone.post("/jobs/{job}/next-check", **dict(CHECK, **changes))
+    assert refused["status"] == 422 and [problem[0] for problem in refused["context"]["problems"]] == [wrong]
+    assert refused["context"]["reason"]["value"] == dict(CHECK, **changes)["reason"] and phone.folded["due"] == []
+
+
+def test_what_was_declined_left_out_or_found_is_proposed(phone):
+    def add(kind, data):
+        event = events.make(phone.given(), 0, kind, phone.job, data)
+        events.check(event, phone.folded)
+        phone.events.append(event)
+        phone.n += 1
+    add("customer_asked", {"what": "Alternator pulley", "answer": "declined", "by": "Owner"})
+    add("look_recorded", {"look": "leak", "what": "Leak above the belt", "result": "found", "note": "Sweats"})
+    phone.post("/jobs/{job}/proved", note="Rain", **answers(phone, road="not_done"))
+    texts = [(one["item"], one["reason"]) for one in followup.proposals(phone.folded, "2026-03-09T08:05:00Z")]
+    assert ("Alternator pulley", "Offered and declined.") in texts and ("Leak above the belt", "Found: Sweats") in texts
+    assert [reason for item, reason in texts if item.startswith("Road test")] == ["Not done when the repair was proved."]
+
+
+def car(number, **more):
+    """An invented summary of a job."""
+    return dict({"id": "job%d" % number, "registration": "HL07 KZR", "car": "Estate", "vin": "", "distance": None, "due": [], "declined": [], "signed": True,
+                 "booked_turn": [0, number], "turn": [0, 10 * number], "booked_at": "2026-01-0%dT08:00:00Z" % number, "complaint": "squeals",
+                 "causes": [], "waits": "Signed off"}, **more)
+
+
+def one_due(date=None, distance=None, grade="watch", item="Belt"):
+    return {"item": item, "grade": grade, "date": date, "distance": distance and {"value": distance, "unit": "km"}, "reason": "Wear"}
+
+
+def test_due_lists_what_is_overdue_first_by_date_and_by_distance():
+    now = "2026-03-09T08:05:00Z"
+    cars = [car(1, registration="A 1", due=[one_due("2026-05-01"), one_due("2026-03-08", item="Arm")]), car(2, registration="A 2", due=[one_due("2026-03-09")]),
+            car(3, registration="A 3", due=[one_due(distance="100000", item="Strut")]),
+            car(4, registration="a-3", distance={"value": "100000", "unit": "km"}, signed=False, id="job4")]
+    rows = followup.due(cars, now)
+    assert [(row["job"]["id"], row["due"]["item"], row["overdue"], row["by_distance"]) for row in rows] == [
+        ("job1", "Arm", True, False), ("job3", "Strut", True, True), ("job2", "Belt", False, False), ("job1", "Belt", False, False)]
+    assert [row["here"] and row["here"]["id"] for row in rows] == [None, "job4", None, None]
+    # Once the later job is signed, what is still to be watched was agreed there.
+    cars[3]["signed"] = True
+    assert [row["job"]["id"] for row in followup.due(cars, now)] == ["job1", "job2", "job1"]
+
+
+def test_the_same_car_is_known_by_plate_or_vin_and_earlier_means_booked_in_before():
+    first, second, third = car(1), car(2, registration="hl07kzr"), car(3, registration="NEW 1", vin="4SPDEM354T1W00101")
+    cars = [second, third, first, car(4, registration="OTHER")]
+    assert [one["id"] for one in followup.earlier(cars, {"registration": "HL07-KZR", "vin": "", "id": ""})] == ["job2", "job1"]
+    assert [one["id"] for one in followup.earlier(cars, second)] == ["job1"]
+    assert [one["id"] for one in followup.earlier(cars, {"registration": "", "vin": "4SPDEM354T1W00101", "id": ""})] == ["job3"]
+    assert followup.earlier(cars, {"registration": "", "vin": "", "id": ""}) == []
+
+
+def test_the_booking_and_the_card_show_what_the_car_left(phone):
+    phone.cars = [car(1, declined=["Alternator pulley"], due=[one_due("2026-02-01")], causes=["Worn belt"])]
+    phone.cars[0]["booked_turn"] = [0, 1]
+    for reply in (phone.get("/book/_car", ("registration", "hl07kzr"), ("vin", "")), phone.get("/jobs/{job}/_earlier")):
+        shown = reply["context"]
+        assert [one["what"] for one in shown["declined"]] == ["Alternator pulley"] and shown["due"][0]["overdue"]
+        assert shown["earlier"][-1]["causes"] == "Worn belt"
+    assert phone.get("/book/_car", ("registration", "other"), ("vin", ""))["context"]["earlier"] == []
+    assert [row["item"] for row in phone.get("/due")["context"]["overdue"]] == ["Belt"]
+
+
+@pytest.mark.outside
+@pytest.mark.parametrize("days", list(range(0, 1500, 7)) + [36524, 146097])
+def test_dates_agree_with_the_standard_library(days):
+    """Python's datetime, proleptic Gregorian calendar."""
+    import datetime
+    for start in ("2026-03-09", "2024-02-28", "2027-12-31", "1999-12-31"):
+        assert times.date_after(start + "T23:59:59Z", days) == (datetime.date.fromisoformat(start) + datetime.timedelta(days)).isoformat()

@@ -112,6 +112,8 @@ def step_path(job: dict, loop: str, step: str) -> str:
         return base + ("/booking" if job["facts"] is not None else "/facts/voltage")
     if step in ("gate", "cause", "proved"):
         return base + "/" + step
+    if step == "next_check":
+        return base + "/next-check"
     if step == "signed":
         return base + "/sign"
     if step in ("drive", "belts", "fitted", "tension", "aligned"):
@@ -259,6 +261,8 @@ def step_state(job: dict, loop: str, step: str) -> list:
             return state
     elif step == "fitted":
         state = _fitted_state(job, loop)
+    elif step == "next_check" and job["due"]:
+        state = ["done", "; ".join([entry["data"]["item"] for entry in job["due"]])]
     elif step == "proved":
         state = _proved_state(job)
     elif step == "aligned":
@@ -453,6 +457,14 @@ def _missing_proof(job):
     return [["proved", "Not checked: " + text, step_path(job, "", "proved")] for text in proving.not_done(job)]
 
 
+def _missing_recheck(job):
+    """A belt set by hand loses tension in its run-in."""
+    from . import proving
+    if not proving.recheck_lacks(job):
+        return []
+    return [["next_check", "Tensioned by hand, and nobody agreed when it is measured again.", step_path(job, "", "next_check")]]
+
+
 def _missing_looks(job):
     # Imported here, so that lists of jobs do not load what reasons about causes.
     from . import looks
@@ -479,6 +491,8 @@ def missing(job: dict) -> list:
             found.append([step, sentence.strip(), step_path(job, loop, step)])
         if step == "cause" and job["causes"]:
             found += _missing_looks(job)
+        if step == "next_check" and state[0] == "done":
+            found += _missing_recheck(job)
         if step == "proved":
             found += _missing_proof(job)
         if step == "aligned":
@@ -544,20 +558,26 @@ def summary(job: dict) -> dict:
 
     Parameters:  job: the folded job
     Returns:     {"id", "code", "registration", "car", "step", "waits", "waiting_for", "open", "signed", "late",
-                 "unsent", "tags": [[token, voided], ...], "workers", "at", "turn", "received"}; `open`: not signed · `at`: the last
+                 "unsent", "tags": [[token, voided], ...], "workers", "at", "turn", "received", "vin", "distance", "booked_turn", "booked_at",
+                 "complaint", "causes": names, "due": [data of "check_due" events], "declined": [what]}; `open`: not signed · `at`: the last
                  entry's device clock, to be shown only · `turn`: the last entry's place in the server's order, what
                  is unsent after it · `received`: the server's time of the last entry, "" while it is unsent
     """
     booked = job["booked"]["data"]
     following = next_step(job)
     last = job["history"][-1]
+    first = job["history"][0]
     return {"id": job["id"], "code": codes.job_code(job["id"]), "registration": booked["registration"],
             "car": booked["car"] or "", "step": following[1] if following else "", "waits": waits_in_words(job),
             "waiting_for": waiting_for(job), "open": job["signature"] is None, "signed": job["signature"] is not None,
             "late": len(job["late"]), "unsent": job["unsent"],
             "tags": [[t["token"], t["voided"] is not None] for t in job["tags"]], "workers": job["workers"],
             "at": last["at"], "turn": [1, last["n"]] if last["seq"] is None else [0, last["seq"]],
-            "received": last["received"] or ""}
+            "received": last["received"] or "", "vin": booked["vin"] or "", "distance": booked["distance"],
+            "booked_turn": [1, first["n"]] if first["seq"] is None else [0, first["seq"]], "booked_at": first["at"],
+            "complaint": booked["complaint"][:160], "causes": job["causes"][-1]["data"]["names"] if job["causes"] else [],
+            "due": [entry["data"] for entry in job["due"]],
+            "declined": [entry["data"]["what"] for entry in job["asked"] if entry["data"]["answer"] == "declined"]}
 
 
 def heading(job: dict) -> dict:

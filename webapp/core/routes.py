@@ -5,6 +5,7 @@ segment. `needs` names the records the host fetches before it calls the function
   job      the folded job named by {job}             board   summaries of the jobs this host holds
   people   who may be named                          shop    the workshop's settings
   found    the job that a tag or typed code names    outbox  what this device has not sent
+  cars     summaries of every job this host holds   (the server: of the newest 2,000)
   table    the table of causes in force, and the workshop's own counts or None
   drives   the saved drives, the newest first        drive   the saved drive named by {drive}, else by the field `saved`
 A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
@@ -39,6 +40,11 @@ TABLE = [
     ("GET", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "show"),
     ("POST", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "save"),
     ("GET", "/jobs/{job}/{loop}/target", ("job", "people", "shop"), "target", "show"),
+    ("GET", "/jobs/{job}/next-check", ("job", "people"), "nextcheck", "show"),
+    ("POST", "/jobs/{job}/next-check", ("job", "people"), "nextcheck", "save"),
+    ("GET", "/jobs/{job}/_earlier", ("job", "cars"), "due", "of_job"),
+    ("GET", "/book/_car", ("cars",), "due", "of_typed"),
+    ("GET", "/due", ("cars",), "due", "show"),
     ("POST", "/jobs/{job}/{loop}/target", ("job", "people", "shop"), "target", "save"),
     ("GET", "/jobs/{job}/{loop}/tension", ("job", "people", "shop"), "tension", "overview"),
     ("GET", "/jobs/{job}/{loop}/tension/_result", ("job", "shop"), "tension", "result_fragment"),

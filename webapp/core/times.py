@@ -45,3 +45,35 @@ def ago(at: str, now: str) -> str:
     if passed < 129600:
         return str((passed + 1800) // 3600) + " h ago"
     return str((passed + 43200) // 86400) + " days ago"
+
+
+def date_after(at: str, days: int) -> str:
+    """Return the date so many days after a time.
+
+    Parameters:  at: text like "2026-03-09T08:05:00Z" · days: 0 or more [days]
+    Returns:     "2026-03-23"
+    Source:      as `seconds`, read backwards: years of 365.2425 days, months in turns of 153 days for five
+    """
+    left = seconds(at) // 86400 + days
+    # A century is short of a leap day, a fourth one is not.
+    century = (4 * left + 3) // 146097
+    left -= 146097 * century // 4
+    year = (4 * left + 3) // 1461
+    left -= 1461 * year // 4
+    month = (5 * left + 2) // 153
+    day = left - (153 * month + 2) // 5 + 1
+    year += 100 * century
+    month += 3
+    if month > 12:
+        month -= 12
+        year += 1
+    return ("0000" + str(year))[-4:] + "-" + ("0" + str(month))[-2:] + "-" + ("0" + str(day))[-2:]
+
+
+def date_shown(date: str) -> str:
+    """Return a date as people read it.
+
+    Parameters:  date: text like "2026-03-09"
+    Returns:     "9 Mar 2026"
+    """
+    return shown(date + "T00:00:00Z").split(",")[0]

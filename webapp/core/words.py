@@ -162,6 +162,8 @@ ERRORS = {
     "wear-or-none": "Either no wear, or the kinds you see: not both.",
     "nothing-ticked": "Nothing is answered yet.",
     "before-turning": "Before the engine is turned by hand: {what}.",
+    "date-past": "This date has passed.",
+    "date-or-distance": "A date or a distance is needed.",
     "empty": "Please fill this in.",
     "too-long": "Too long: at most {most} characters.",
     "too-many": "Too many: at most {most}.",

@@ -99,6 +99,7 @@ async function fetchGiven(me, needs, params, asked) {
   const fetchers = {
     job: async () => { given.events = await records.eventsOf(params.job); },
     board: async () => { given.board = await records.board(); },
+    cars: async () => { given.cars = await records.board(); },
     people: () => { given.people = me.people; },
     shop: () => { given.shop = me.shop; },
     found: async () => { given.found = await records.found(searched(params, asked)); },

@@ -283,6 +283,17 @@ def proof_lines(job: dict, given: dict) -> list:
     return proved.lines(job, given)
 
 
+def due_lines(job: dict, given: dict) -> list:
+    """Return the sheet's lines on what has to be looked at again.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    if not job["due"]:
+        return []
+    from . import nextcheck
+    return nextcheck.lines(job, given)
+
+
 def loop_blocks(job: dict, given: dict) -> list:
     """Return one block of lines for each loop: belts, readings, steps in words.
 
@@ -344,7 +355,7 @@ def show(request: dict, given: dict) -> dict:
         "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
         "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
         "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given) + asked_lines(job, given), "loops": loop_blocks(job, given),
-        "proved": step_lines(job, "", ["proved"], given) + proof_lines(job, given), "next_check": step_lines(job, "", ["next_check"], given),
+        "proved": step_lines(job, "", ["proved"], given) + proof_lines(job, given), "next_check": step_lines(job, "", ["next_check"], given) + due_lines(job, given),
         "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
         "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,
         "late": _late_lines(job, given), "count": str(job["count"]), "head": job["head"][:16],
