@@ -9,7 +9,7 @@ from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from . import auth, build, causetables, connect, context, drivefiles, guard, host, office, photos, signing, store, sync, \
+from . import auth, build, causetables, connect, context, drivefiles, guard, host, office, photos, signing, stock, stocklists, store, sync, \
     tagsheets, takein
 
 log = logging.getLogger("spanwright")
@@ -45,7 +45,8 @@ def create_app(settings: dict) -> Flask:
     data.mkdir(parents=True, exist_ok=True)
     app.config["DATABASE"] = data / "spanwright.db"
     store.open_database(app.config["DATABASE"]).close()
-    app.config["BODY_LIMITS"] = {"photos.put": photos.MAX_BYTES, "takein.take_in": takein.MAX_FILE}
+    app.config["BODY_LIMITS"] = {"photos.put": photos.MAX_BYTES, "takein.take_in": takein.MAX_FILE,
+                                 "stocklists.take_in": stock.MOST_BYTES}
     # Asset addresses carry no version, so browsers ask each time whether they changed; the worker keeps its own copy.
     app.config["SEND_FILE_MAX_AGE_DEFAULT"] = None
     if app.config["HOPS"]:
@@ -57,7 +58,7 @@ def create_app(settings: dict) -> Flask:
     app.before_request(auth.need_device)
     app.after_request(guard.add_headers)
     app.teardown_appcontext(context.close)
-    for part in (build, connect, auth, sync, photos, signing, office, tagsheets, takein, drivefiles, causetables, host):
+    for part in (build, connect, auth, sync, photos, signing, office, tagsheets, takein, drivefiles, causetables, stocklists, host):
         app.register_blueprint(part.blueprint)
     app.register_error_handler(HTTPException, _say)
     app.register_error_handler(Exception, _say_sorry)

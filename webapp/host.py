@@ -5,7 +5,7 @@ from urllib.parse import urlencode
 
 from flask import Blueprint, Response, abort, redirect, render_template, request
 
-from . import causes, context, devices, drives, people, store
+from . import causes, context, devices, drives, people, stock, store
 from .core import door, routes, words
 from .core.errors import CoreError
 
@@ -46,6 +46,8 @@ def given_for(needs: list, params: dict) -> dict:
             given["drives"] = drives.listed(db)
         elif need == "table":
             given.update(causes.given(db))
+        elif need == "stock":
+            given["stock"] = stock.given(db, door.stock_keys(asked(), store.job_events(db, params["job"]), given["now"][:10]))
         elif need == "drive":
             given["drive"] = drives.get(db, params.get("drive") or request.values.get("saved", ""))
     return given

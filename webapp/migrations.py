@@ -178,3 +178,34 @@ def m006_causes(db):
             answers TEXT NOT NULL CHECK (json_valid(answers))
         ) STRICT;
     """)
+
+
+@steps()
+def m007_stock(db):
+    """The stock list in force with the keys of its lines, who took lists in, and the file that waits to be looked at."""
+    db.executescript("""
+        CREATE TABLE stock_lists (
+            version INTEGER PRIMARY KEY,
+            name TEXT NOT NULL,
+            lines INTEGER NOT NULL,
+            taken_by TEXT NOT NULL,
+            taken_at TEXT NOT NULL
+        ) STRICT;
+        CREATE TABLE stock (
+            line INTEGER PRIMARY KEY,
+            content TEXT NOT NULL CHECK (json_valid(content))
+        ) STRICT;
+        CREATE TABLE stock_keys (
+            key TEXT NOT NULL,
+            line INTEGER NOT NULL REFERENCES stock (line),
+            PRIMARY KEY (key, line)
+        ) STRICT, WITHOUT ROWID;
+        CREATE TABLE stock_waiting (
+            only INTEGER PRIMARY KEY CHECK (only = 1),
+            name TEXT NOT NULL,
+            content BLOB NOT NULL,
+            columns TEXT NOT NULL CHECK (json_valid(columns)),
+            taken_by TEXT NOT NULL,
+            taken_at TEXT NOT NULL
+        ) STRICT;
+    """)

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, jsonify, request
 
-from . import causes, context, devices, drives, people, photos, store, strict_json
+from . import causes, context, devices, drives, people, photos, stock, store, strict_json
 from .core import words
 from .core.errors import CoreError
 
@@ -13,6 +13,8 @@ MAX_BATCH = 100
 MAX_ASKED = 1000
 # A phone tells all of the library that it holds.
 MAX_DRIVES = 20000
+# Lines of the stock list in one answer.
+MAX_LINES = 2000
 # A phone gets a closed job while its last entry is this new, and keeps it for so long.
 GIVEN_DAYS, KEPT_DAYS = 30, 60
 
@@ -83,6 +85,12 @@ def saved_drives():
     return jsonify(drives.lacking(context.database(), _texts("ids", MAX_DRIVES)))
 
 
+@blueprint.get("/stock")
+def stock_lines():
+    """A part of the stock list, for a phone that holds another one or none."""
+    return jsonify(stock.page(context.database(), _number("after", 0), min(_number("limit", MAX_LINES), MAX_LINES)))
+
+
 @blueprint.get("/reference")
 def reference():
     """What a phone needs beside the records; `who` is the person whose PIN was checked last, if that still holds.
@@ -94,4 +102,5 @@ def reference():
     seal = causes.seal(reasons)
     return jsonify({"people": people.listed(context.database()), "shop": context.settings(),
                     "device": context.device()["id"], "who": person["id"] if person else "", "causes_seal": seal,
+                    "stock_seal": stock.seal(context.database()),
                     "causes": None if request.args.get("causes") == seal else reasons})

@@ -22,6 +22,12 @@ DRIVE_FILE = drive_file.write(SAVED, "Ada <i>")
 # Invented counts of a workshop's own proved jobs.
 COUNTS = {"causes": [["B_WORN", 3], ["OAP_LOCK", 2]], "cells": [["I1", "B_WORN", "squeal", 3], ["C11", "OAP_LOCK", "locked", 2]]}
 
+# Invented lines of a stock list.
+STOCK = {"known": True, "lines": [
+    {"number": "VR-6 1660", "name": "Belt <six> ribs", "kind": "belt", "marking": "6PK1660", "quantity": "0", "place": "B & 4",
+     "item": "06291041500213"},
+    {"number": "VR-6 2100", "name": "Belt", "kind": "", "marking": "6PK2100", "quantity": "2", "place": "", "item": ""}]}
+
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
               "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
@@ -70,17 +76,17 @@ ASKED = [
     ("GET", "/jobs/{job}/proved", [["stopped", "yes"]], []),
     ("POST", "/jobs/{job}/proved", [], [["r_idle", "good"], ["r_loads", "bad"], ["r_codes", "not_done"], ["note", "Squeals <still> & loud"]]),
     ("POST", "/jobs/{job}/proved", [], [["r_idle", "good"], ["r_loads", "bad"]]),
+    ("GET", "/jobs/{job}/next-check", [["take", "belt1"]], []),
+    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "watch"], ["date", "2026-13-40"], ["distance", "x"], ["distance_unit", "km"],
+                                            ["reason", "Run in"]]),
+    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "soon"], ["date", "2026-06-01"], ["reason", "Run in"]]),
+    ("GET", "/book/_car", [["registration", "bay101"], ["vin", ""]], []),
     ("POST", "/jobs/{job}/notes", [], [["text", "a & b < c \" ' → ° 漢"]]),
     ("GET", "/jobs/{job}/1/tension/pluck", READING, []),
     ("GET", "/jobs/{job}/1/tension/press", PRESSING, []),
     ("POST", "/jobs/{job}/1/tension/pluck", [], READING),
     # Where a drive is recorded: another span chosen, and readings that belong together.
     ("GET", "/jobs/{job}/1/tension/press", PRESSING[:-2] + [["choose", "1"]], []),
-    ("GET", "/jobs/{job}/next-check", [["take", "belt1"]], []),
-    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "watch"], ["date", "2026-13-40"], ["distance", "x"], ["distance_unit", "km"],
-                                            ["reason", "Run in"]]),
-    ("POST", "/jobs/{job}/next-check", [], [["item", "Belt & <arm>"], ["grade", "soon"], ["date", "2026-06-01"], ["reason", "Run in"]]),
-    ("GET", "/book/_car", [["registration", "bay101"], ["vin", ""]], []),
     ("GET", "/jobs/{job}/1/tension/pluck", READING[:-2], []),
     ("GET", "/jobs/{job}/withdraw", [["event", "{last}"]], []),
     ("GET", "/drives", [["q", "VAN six"]], []),
@@ -128,7 +134,7 @@ def requests(folder) -> list:
         fixed = {"now": NOW, "device": "phone-1", "n": 7, "ids": IDS, "host": "phone", "board": board, "cars": board,
                  "people": people.listed(db), "shop": dict(shop.load(db), origin="https://spanwright.example"),
                  "found": {"jobs": board[:1], "voided": True}, "outbox": OUTBOX,
-                 "table": causes.BUILT_IN, "counts": COUNTS,
+                 "table": causes.BUILT_IN, "counts": COUNTS, "stock": STOCK,
                  "drives": [{key: SAVED[key] for key in SAVED if key != "data"}], "drive": SAVED}
         logs = {summary["id"]: store.job_events(db, summary["id"]) for summary in board}
     finally:

@@ -32,7 +32,7 @@ def test_ask_send_pull_and_everything_again(workshop, client):
 
 def test_the_reference_names_people_shop_device_and_who(workshop, client):
     found = client.get("/sync/reference").json
-    assert {"people", "shop", "device", "who", "causes", "causes_seal"} == set(found)
+    assert {"people", "shop", "device", "who", "causes", "causes_seal", "stock_seal"} == set(found)
     assert [("Anna", ["technician"]), ("Bodo", ["supervisor"]), ("Cleo", ["parts"])] == [
         (p["name"], p["roles"]) for p in found["people"]]
     assert workshop.people["Anna"] == found["who"]

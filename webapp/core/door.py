@@ -89,10 +89,22 @@ def drives(job_events: list) -> list:
     return library.of_job(events.fold(job_events))
 
 
+def stock_keys(request: dict, job_events: list, today: str) -> list:
+    """Return by which keys a host looks up the stock list for a request that needs it (see `stocklist.wanted`).
+
+    Parameters:  request: as for `handle` · job_events: raw events of the job · today: date such as "2026-03-09"
+    """
+    # Imported here: only screens on parts need it.
+    from . import stocklist
+    params = routes.match(request["method"], request["path"])[1]
+    hand = [value for name, value in request["query"] + request["form"] if name == "hand"]
+    return stocklist.wanted(job_events, params["loop"], hand[0].strip() if hand else "", today)
+
+
 def call(name: str, text: str) -> str:
     """Answer the phone's worker.
 
-    Parameters:  name: "match", "handle", "admit", "summary", "drives" or "canonical" · text: JSON list of arguments
+    Parameters:  name: "match", "handle", "admit", "summary", "drives", "stock_keys" or "canonical" · text: JSON list of arguments
     Returns:     JSON text of {"ok": true, "value": ...} or {"ok": false, "code", "field", "sentence"}
     """
     return _in_text(_called, name, json.loads(text))
@@ -109,6 +121,8 @@ def _called(name, arguments):
         return summary(arguments[0])
     if name == "drives":
         return drives(arguments[0])
+    if name == "stock_keys":
+        return stock_keys(arguments[0], arguments[1], arguments[2])
     return events.canonical(arguments[0])
 
 

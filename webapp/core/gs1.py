@@ -48,6 +48,14 @@ def is_digits(text: str) -> bool:
     return text != ""
 
 
+def scanned(text: str) -> str:
+    """Return a text as the scanner gave it: a field shows the separator as a stroke, which no such code holds.
+
+    Parameters:  text: of a field
+    """
+    return SEPARATOR.join([run.strip() for run in text.split("|")])
+
+
 def item_number(text: str) -> str:
     """Return an EAN-8, UPC-A, EAN-13 or GTIN-14 as 14 digits, "" when the text is no such thing.
 

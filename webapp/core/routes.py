@@ -7,6 +7,7 @@ segment. `needs` names the records the host fetches before it calls the function
   found    the job that a tag or typed code names    outbox  what this device has not sent
   cars     summaries of every job this host holds   (the server: of the newest 2,000)
   table    the table of causes in force, and the workshop's own counts or None
+  stock    the lines of the stock list that `door.stock_keys` asks for
   drives   the saved drives, the newest first        drive   the saved drive named by {drive}, else by the field `saved`
 A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
 """
@@ -25,10 +26,10 @@ TABLE = [
     ("POST", "/jobs/{job}/cause/check/{check}", ("job", "people", "table"), "causecheck", "answer"),
     ("GET", "/jobs/{job}/asked", ("job", "people"), "asked", "show"),
     ("POST", "/jobs/{job}/asked", ("job", "people"), "asked", "save"),
-    ("GET", "/jobs/{job}/{loop}/parts", ("job", "people"), "parts", "show"),
-    ("POST", "/jobs/{job}/{loop}/parts", ("job", "people"), "parts", "add"),
-    ("GET", "/jobs/{job}/{loop}/parts/{part}", ("job", "people", "shop"), "partcard", "show"),
-    ("POST", "/jobs/{job}/{loop}/parts/{part}", ("job", "people", "shop"), "partcard", "move"),
+    ("GET", "/jobs/{job}/{loop}/parts", ("job", "people", "stock"), "parts", "show"),
+    ("POST", "/jobs/{job}/{loop}/parts", ("job", "people", "stock"), "parts", "add"),
+    ("GET", "/jobs/{job}/{loop}/parts/{part}", ("job", "people", "shop", "stock"), "partcard", "show"),
+    ("POST", "/jobs/{job}/{loop}/parts/{part}", ("job", "people", "shop", "stock"), "partcard", "move"),
     ("GET", "/jobs/{job}/{loop}/belts", ("job", "people", "shop"), "beltpair", "overview"),
     ("POST", "/jobs/{job}/{loop}/belts", ("job", "people", "shop"), "beltpair", "accept"),
     ("GET", "/jobs/{job}/{loop}/belts/{place}", ("job", "people", "shop"), "belts", "show"),
@@ -39,12 +40,12 @@ TABLE = [
     ("POST", "/jobs/{job}/{loop}/aligned", ("job", "people"), "aligned", "save"),
     ("GET", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "show"),
     ("POST", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "save"),
-    ("GET", "/jobs/{job}/{loop}/target", ("job", "people", "shop"), "target", "show"),
     ("GET", "/jobs/{job}/next-check", ("job", "people"), "nextcheck", "show"),
     ("POST", "/jobs/{job}/next-check", ("job", "people"), "nextcheck", "save"),
     ("GET", "/jobs/{job}/_earlier", ("job", "cars"), "due", "of_job"),
     ("GET", "/book/_car", ("cars",), "due", "of_typed"),
     ("GET", "/due", ("cars",), "due", "show"),
+    ("GET", "/jobs/{job}/{loop}/target", ("job", "people", "shop"), "target", "show"),
     ("POST", "/jobs/{job}/{loop}/target", ("job", "people", "shop"), "target", "save"),
     ("GET", "/jobs/{job}/{loop}/tension", ("job", "people", "shop"), "tension", "overview"),
     ("GET", "/jobs/{job}/{loop}/tension/_result", ("job", "shop"), "tension", "result_fragment"),

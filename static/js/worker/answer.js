@@ -108,7 +108,11 @@ async function fetchGiven(me, needs, params, asked) {
     drives: async () => { given.drives = (await records.drives()).map(({ data, ...row }) => row); },
     drive: async () => { given.drive = (await records.drive(params.drive ?? fieldOf("saved", asked))) ?? null; },
   };
-  await Promise.all(needs.map((need) => fetchers[need]()));
+  await Promise.all(needs.filter((need) => need !== "stock").map((need) => fetchers[need]()));
+  // The list is long: the core says by which keys this screen looks lines up.
+  if (needs.includes("stock")) {
+    given.stock = await records.stock(me.stock_seal, await call("stock_keys", asked, given.events, given.now.slice(0, 10)));
+  }
   return given;
 }
 

@@ -3,7 +3,7 @@
 import { openDB } from "../../vendor/idb/index.js";
 
 const NAME = "spanwright";
-const VERSION = 3;
+const VERSION = 4;
 const OPEN_MS = 8000;
 // What browsers call a connection that was lost, mostly after the app was in the background.
 const LOST = ["InvalidStateError", "UnknownError"];
@@ -21,6 +21,12 @@ function open() {
         if (before < 2) db.createObjectStore("drives", { keyPath: "id" }).createIndex("job", "job");
         // What the server hands out whole and few screens need: the table of causes under "causes".
         if (before < 3) db.createObjectStore("handed_out");
+        // The stock list, each line found by any of its keys; a key begins with the seal of its list.
+        if (before < 4) {
+          const stock = db.createObjectStore("stock", { autoIncrement: true });
+          stock.createIndex("key", "keys", { multiEntry: true });
+          stock.createIndex("seal", "seal");
+        }
         if (before) return;
         const events = db.createObjectStore("events", { keyPath: "id" });
         events.createIndex("job", "job");
@@ -107,6 +113,8 @@ export function about() {
                    drives_seal: "",
                    // The same for the table of causes with the workshop's own counts.
                    causes_seal: "",
+                   // The same for the stock list.
+                   stock_seal: "",
                    // The server's next word on who is signed in counts, until a person is picked here.
                    adopt: true };
     keys.forEach((key, i) => { meta[key] = values[i]; });
@@ -133,6 +141,42 @@ export function keepCauses(causes, seal) {
 /** What `keepCauses` kept, or undefined. */
 export function causes() {
   return using((db) => db.get("handed_out", "causes"));
+}
+
+const keyIn = (seal, key) => `${seal} ${key}`;
+
+/** Keep some lines of a stock list: [{ keys, line }, ...]. They are not used before `useStock`. */
+export function addStock(seal, lines) {
+  return write(["stock"], (tx) => Promise.all(lines.map(
+    ({ keys, line }) => tx.store.add({ seal, line, keys: keys.map((key) => keyIn(seal, key)) }))));
+}
+
+/** Use the list that was kept under this seal, and let go of the one before it; "" for none. */
+export function useStock(seal) {
+  return write(["stock", "meta"], async (tx) => {
+    const store = tx.objectStore("stock");
+    const first = await store.index("seal").getKey(seal);
+    // What was kept earlier has lower keys.
+    await Promise.all([first === undefined ? store.clear() : store.delete(IDBKeyRange.upperBound(first, true)),
+                       putMeta(tx, { stock_seal: seal })]);
+  });
+}
+
+/** Let go of what was kept after the list in use and did not come whole. */
+export function dropStock(used) {
+  return write(["stock"], async (tx) => {
+    const last = (await tx.store.index("seal").openKeyCursor(used, "prev"))?.primaryKey;
+    await (last === undefined ? tx.store.clear() : tx.store.delete(IDBKeyRange.lowerBound(last, true)));
+  });
+}
+
+/** The lines of the list in use that any of the keys names, in the form of the core's need `stock`. */
+export function stock(seal, keys) {
+  return using(async (db) => {
+    const rows = seal ? await Promise.all(keys.map((key) => db.getAllFromIndex("stock", "key", keyIn(seal, key)))) : [];
+    const lines = new Map(rows.flat().map(({ line }) => [line.number, line]));
+    return { known: Boolean(seal), lines: [...lines.values()].slice(0, 60) };
+  });
 }
 
 /** The events of a job as the core wants them. What the server refused is not part of the job. */

@@ -50,10 +50,11 @@ async function once() {
   const before = await records.about();
   let problem = "";
   try {
-    await refer();
+    const stock_seal = await refer();
     await send();
     await sendPhotos();
     await pull();
+    await pullStock(stock_seal);
   } catch (error) {
     problem = error instanceof Turned ? error.problem : "no-contact";
     if (problem === "no-contact") console.info("Sync stopped:", error.message);
@@ -77,12 +78,13 @@ async function ask(path, body, options = {}) {
 // Who is who, the workshop's settings, and whether the server takes this device's person for checked.
 async function refer() {
   const { causes_seal } = await records.about();
-  const { people, shop, device, who, causes, causes_seal: seal } = await ask(`/sync/reference?causes=${causes_seal}`);
+  const { people, shop, device, who, causes, causes_seal: seal, stock_seal } = await ask(`/sync/reference?causes=${causes_seal}`);
   if (causes) await records.keepCauses(causes, seal);
   const me = await records.about();
   const person = me.adopt ? who : me.who;
   await records.set({ people, shop, device, who: person, adopt: false, verified: person !== "" && person === who,
                       last_sync: new Date().toISOString().slice(0, 19) + "Z" });
+  return stock_seal;
 }
 
 async function send() {
@@ -185,6 +187,24 @@ async function pullDrives(seal) {
     seen.push(...answer.drives.map(({ id }) => id));
     await records.takeDrives(answer.drives, answer.gone, more ? "" : answer.seal);
   }
+  channel.postMessage({ kind: "changed", jobs: [] });
+}
+
+// The stock list comes last and as a whole: until all of it is here, the old one is used.
+async function pullStock(seal) {
+  const { stock_seal: held } = await records.about();
+  if (seal === held) return;
+  await records.dropStock(held);
+  let after = 0;
+  let more = seal !== "";
+  while (more) {
+    const page = await ask(`/sync/stock?after=${after}`);
+    // Another list was put in force meanwhile: the next sync begins afresh.
+    if (page.seal !== seal) return;
+    await records.addStock(seal, page.lines);
+    ({ next: after, more } = page);
+  }
+  await records.useStock(seal);
   channel.postMessage({ kind: "changed", jobs: [] });
 }
 

@@ -9,6 +9,7 @@ from .. import card
 from .. import gs1
 from .. import numbers
 from .. import picklist
+from .. import stocklist
 from .. import words
 from ..errors import CoreError
 
@@ -30,7 +31,7 @@ def judge(part: dict, text: str, pulley: str, given: dict, loop: str):
     """
     found = []
     if text:
-        found.append(_text_verdict(part, _scanned(text), given, loop))
+        found.append(_text_verdict(part, gs1.scanned(text), given, loop))
     if pulley and part["code"] in picklist.WITH_PULLEY:
         found.append(_pulley_verdict(pulley, picklist.facts(given["job"], loop)))
     if not found:
@@ -57,11 +58,6 @@ def _both(found):
 
 def _reason(code, **values):
     return words.reason(code, values)
-
-
-def _scanned(text):
-    """The text as the scanner gave it: a field shows the separator as a stroke, which no such code holds."""
-    return gs1.SEPARATOR.join([run.strip() for run in text.split("|")])
 
 
 # ---- an alternator pulley ----
@@ -91,7 +87,7 @@ def _text_verdict(part, text, given, loop):
         item = gs1.item_number(text)
     except CoreError as error:
         return _verdict("open", [words.sentence(error)])
-    if item and _plain(text) != _plain(part["number"]):
+    if item and stocklist.plain(text) != stocklist.plain(part["number"]):
         return _item_verdict(part, item, [["Item", item]], given, loop)
     return _number_verdict(part, text, given, loop)
 
@@ -109,35 +105,31 @@ def _elements_verdict(part, found, given, loop):
     return verdict
 
 
-def _rows(given):
+def lines_of(given: dict) -> list:
+    """Return the lines of the stock list that a screen was given, [] without a list.
+
+    Parameters:  given: of the screen
+    """
     stock = given.get("stock")
-    return stock["rows"] if stock else []
+    return stock["lines"] if stock else []
 
 
 def _item_verdict(part, item, read, given, loop):
-    for row in _rows(given):
-        if row["item"] == item:
-            return _row_verdict(part, row, read, given, loop)
+    for line in lines_of(given):
+        if line["item"] == item:
+            return _line_verdict(part, line, read, given, loop)
     known = given.get("stock") and given["stock"]["known"]
     return _verdict("open", [_reason("hand-not-in-stock" if known else "hand-no-stock", item=item)], read)
 
 
-def _plain(text):
-    out = ""
-    for c in text.upper():
-        if c not in " -./":
-            out += c
-    return out
-
-
 def _number_verdict(part, text, given, loop):
-    for row in _rows(given):
-        if _plain(row["number"]) == _plain(text):
-            return _row_verdict(part, row, [], given, loop)
+    for line in lines_of(given):
+        if stocklist.plain(line["number"]) == stocklist.plain(text):
+            return _line_verdict(part, line, [], given, loop)
     marking, error = _marking(text)
     if part["code"] == "belt" and marking is not None:
         return _belt_verdict(part, marking, text, given, loop)
-    if part["number"] and _plain(part["number"]) == _plain(text):
+    if part["number"] and stocklist.plain(part["number"]) == stocklist.plain(text):
         return _verdict("good", [_reason("hand-ordered", number=part["number"])], number=part["number"])
     if marking is not None and part["code"] != "belt":
         return _verdict("stop", [_reason("hand-is-belt", marking=marking["text"])])
@@ -159,25 +151,25 @@ def _marking(text):
         return [None, error]
 
 
-def _row_verdict(part, row, read, given, loop):
+def _line_verdict(part, line, read, given, loop):
     """A line of the stock list: its number against the one written down, its marking against the belt."""
-    named = _reason("hand-in-stock", number=row["number"], name=row["name"])
-    marking = _marking(row["marking"])[0] if row["marking"] else None
+    named = _reason("hand-in-stock", number=line["number"], name=line["name"])
+    marking = _marking(line["marking"])[0] if line["marking"] else None
     if part["code"] == "belt":
         if marking is None:
             kind, reasons = "open", [named, _reason("hand-no-belt")]
         else:
-            verdict = _belt_verdict(part, marking, row["marking"], given, loop)
-            return _verdict(verdict["kind"], verdict["reasons"] + [named], read, row["number"], verdict["working"])
+            verdict = _belt_verdict(part, marking, line["marking"], given, loop)
+            return _verdict(verdict["kind"], verdict["reasons"] + [named], read, line["number"], verdict["working"])
     elif marking is not None:
         kind, reasons = "stop", [_reason("hand-is-belt", marking=marking["text"]), named]
     elif not part["number"]:
         kind, reasons = "open", [named]
-    elif _plain(part["number"]) == _plain(row["number"]):
+    elif stocklist.plain(part["number"]) == stocklist.plain(line["number"]):
         kind, reasons = "good", [_reason("hand-ordered", number=part["number"]), named]
     else:
-        kind, reasons = "stop", [_reason("hand-other-number", wanted=part["number"], number=row["number"]), named]
-    return _verdict(kind, reasons, read, row["number"])
+        kind, reasons = "stop", [_reason("hand-other-number", wanted=part["number"], number=line["number"]), named]
+    return _verdict(kind, reasons, read, line["number"])
 
 
 # ---- a belt ----

@@ -110,10 +110,11 @@ def _part_view(part, job, loop, given):
     label = "Part number"
     if not part["number"] and wanted[0]:
         label = "As the old belt" if wanted[0] == "old" else "Belt of the recorded drive"
+    stock = parts.in_stock(job, loop, [part], given)
     withdrawn = "/jobs/" + job["id"] + "/withdraw?event="
     return {"what": part["what"], "how_many": part["how_many"], "single_use": part["single_use"], "true": part["true"],
             "why": part["why"], "must": part["need"] == "must", "need": words.label("part_need", part["need"]),
-            "number": number, "number_label": label, "state": parts.state_of(part),
+            "stock": stock.get(part["code"]), "number": number, "number_label": label, "state": parts.state_of(part),
             "by": sheet.signed_by(part["entry"], given) if part["entry"] is not None else None,
             "undo": withdrawn + part["entry"]["id"] if part["entry"] is not None else "",
             "take_off": withdrawn + part["listed"]["id"] if part["listed"] is not None and part["entry"] is None else "",

@@ -5,7 +5,9 @@ from .. import events
 from .. import forms
 from .. import picklist
 from .. import reply
+from .. import stocklist
 from .. import words
+from . import inhand
 from . import measuring
 from . import sheet
 
@@ -81,13 +83,14 @@ def _page(request, given, form, status):
     context = measuring.frame(given, loop, "Parts")
     path = path_of(job, loop)
     following = first_open(parts)
+    stock = in_stock(job, loop, parts, given)
     state = picklist.stands(job, loop)
     entry = card.standing_step(job, loop, "parts")
     told = ""
     if entry is not None:
         told = entry["data"]["text"] if entry["kind"] == "step_recorded" else "Not applicable: " + entry["data"]["reason"]
     context.update({
-        "back": context["card_path"], "action": path, "groups": _groups(parts, path, given), "stands": state[1],
+        "back": context["card_path"], "action": path, "groups": _groups(parts, path, given, stock), "stands": state[1],
         "complete": state[0] == "done" and job["moves"] != [], "told": told, "told_by": sheet.signed_by(entry, given) if entry else None,
         "causes": ", ".join(job["causes"][-1]["data"]["names"]) if job["causes"] else "", "cause_path": context["card_path"] + "/cause",
         "service": job["booked"]["data"]["service"], "several": len(card.loops_of(job)) > 1, "customer": customer(job),
@@ -124,16 +127,33 @@ def customer(job: dict) -> dict:
     return {"kind": "good", "sentence": "Accepted by " + last["by"] + "."}
 
 
-def _groups(parts, path, given):
+def in_stock(job: dict, loop: str, parts: list, given: dict) -> dict:
+    """Return what the stock list says of parts: {code: as `stocklist.told`}, without those that it does not know.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · parts: of `picklist.of` · given: of the screen
+    """
+    lines = inhand.lines_of(given)
+    if not lines:
+        return {}
+    marking = picklist.belt_wanted(job, loop)[2]
+    found = {}
+    for part in parts:
+        line = stocklist.line_for(part, marking, lines)
+        if line is not None:
+            found[part["code"]] = stocklist.told(part, line)
+    return found
+
+
+def _groups(parts, path, given, stock):
     groups = []
     for need, label in words.choice_pairs("part_need"):
-        rows = [_row(part, path, given) for part in parts if part["need"] == need]
+        rows = [_row(part, path, given, stock.get(part["code"])) for part in parts if part["need"] == need]
         if rows:
             groups.append({"code": need, "name": label, "rows": rows})
     return groups
 
 
-def _row(part, path, given):
+def _row(part, path, given, stock):
     return {"what": part["what"], "how_many": part["how_many"], "state": state_of(part), "why": "; ".join(part["why"]),
-            "number": part["number"], "single_use": part["single_use"], "path": path + "/" + part["code"],
+            "number": part["number"], "single_use": part["single_use"], "stock": stock if part["state"] not in picklist.SETTLED else None, "path": path + "/" + part["code"],
             "by": sheet.signed_by(part["entry"], given) if part["entry"] is not None else None}
