@@ -25,6 +25,13 @@ export const SENTENCES = {
   driveTooLarge: "That file is too large to be one drive.",
   driveUnread: "That file could not be read. Choose it again, or paste its text below.",
 
+  tapCrank: "Tap three points on the rim of the crankshaft’s pulley.",
+  tapRim: "Pulley {number}: {count} more on its rim.",
+  tapNext: "Pulley {number}: follow the belt and tap three points on its rim. No more pulleys: one known size, below.",
+  tapFull: "That is as many pulleys as a photo takes. Add more by tape afterwards.",
+  tapDistance: "Tap the ends of the known distance: {count} to go.",
+  tapRectangle: "Tap the corners of the rectangle in turn, along its width first: {count} to go.",
+
   starting: "Starting the camera…",
   aim: "Hold the tag inside the frame.",
   looking: "Looking for a tag in the photo…",

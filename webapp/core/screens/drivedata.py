@@ -38,7 +38,7 @@ def show_about(request: dict, given: dict) -> dict:
     if away:
         return away
     job, loop = given["job"], request["params"]["loop"]
-    data = driverecord.standing(job, loop) or _started(job, loop)
+    data = driverecord.standing(job, loop) or driverecord.started(job, loop, "tape")
     return _about_page(forms.filled(_about_pairs(data, given["shop"])), given, loop, forms.Reading(request), 200)
 
 
@@ -50,7 +50,7 @@ def save_about(request: dict, given: dict) -> dict:
     job, loop = given["job"], request["params"]["loop"]
     form = forms.Reading(request)
     old = driverecord.standing(job, loop)
-    data = old or _started(job, loop)
+    data = old or driverecord.started(job, loop, "tape")
     data["name"] = form.text("name", 60, True)
     data["engine"] = form.text("engine", 60)
     data["shared"] = forms.value(request, "shared") == "yes"
@@ -60,15 +60,6 @@ def save_about(request: dict, given: dict) -> dict:
     base = driverecord.path_of(job, loop)
     saved = None if form.errors else driverecord.record(form, given, loop, data, base if old else base + "/pulleys/0")
     return saved or _about_page(request, given, loop, form, 422)
-
-
-def _started(job, loop):
-    """A drive of which only the crankshaft is known, with what the facts of the car say."""
-    entry = drive_entry.blank()
-    if job["facts"] is not None:
-        for key in ("alternator_pulley", "crank_pulley"):
-            entry[key] = job["facts"]["data"][key]
-    return driverecord.fresh(entry, "tape", driverecord.usual_name(job, loop), job["booked"]["data"]["engine"])
 
 
 def _about_pairs(data, shop):

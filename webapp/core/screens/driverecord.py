@@ -58,6 +58,18 @@ def fresh(entry: dict, origin: str, name: str, engine=None, copied_from=None) ->
     return {"name": name, "engine": engine, "origin": origin, "copied_from": copied_from, "shared": False, "drive": entry}
 
 
+def started(job: dict, loop: str, origin: str) -> dict:
+    """Return the data of a drive of which only the crankshaft is known, with what the facts of the car say.
+
+    Parameters:  job: the folded job · loop: "1".."3" · origin: code of words.CHOICES["drive_origin"]
+    """
+    entry = drive_entry.blank()
+    if job["facts"] is not None:
+        for key in ("alternator_pulley", "crank_pulley"):
+            entry[key] = job["facts"]["data"][key]
+    return fresh(entry, origin, usual_name(job, loop), job["booked"]["data"]["engine"])
+
+
 def usual_name(job: dict, loop: str) -> str:
     """Return what a drive is called until somebody names it: the car, its engine, and the belt where there are several.
 

@@ -8,14 +8,14 @@ from .. import times
 from .. import words
 
 
-def slot(job: dict, subject: str, loop: str, goto: str) -> dict:
+def slot(job: dict, subject: str, loop: str, goto: str, gallery: bool = False) -> dict:
     """Return the data of `_photo_slot.html`.
 
     Parameters:  job: the folded job · subject: code of a photo subject · loop: "1" to "3" or "" ·
-                 goto: path to go to afterwards
+                 goto: path to go to afterwards · gallery: whether a picture taken before will do
     """
     return {"job": job["id"], "subject": subject, "label": words.label("photo_subject", subject), "loop": loop,
-            "goto": goto, "id": subject + "-" + (loop or "0")}
+            "gallery": gallery, "goto": goto, "id": subject + "-" + (loop or "0")}
 
 
 def picture(entry: dict, job: dict) -> dict:
