@@ -13,7 +13,7 @@ from bs4 import BeautifulSoup
 
 from demo_db import build
 from webapp import app as application
-from webapp import drives, people, shop, store
+from webapp import causes, drives, people, shop, stock, store
 from webapp.core import door, routes
 
 MARK = "<script>alert(1)</script>"
@@ -22,7 +22,7 @@ VALUES = ["", " ", "0", "-0", "-1", "+6", "6,5", "1.5.2", "1e309", "-1e309", "1e
           "\ufffd", "\ufeff6PK1500", "\u202e0051KP6", "e\u0301" * 40, "\U0001f41f", "x" * 20000, "\r\nSet-Cookie: a=b", MARK,
           "\"'><img src=x onerror=alert(1)>", "{{ 1234567 * 7 }}", "{% include 'base.html' %}", "//elsewhere.example/",
           "https://elsewhere.example", "\\\\elsewhere.example", "javascript:alert(1)", "../../etc/passwd", "a" * 64, "0" * 32,
-          "1", "2", "6", "7", "412.5", "1500", "mm", "in", "N", "lbf", "kgf", "yes", "no", "skip", "read", "old", "new", "pluck",
+          "1", "2", "6", "7", "squeal", "B_WORN", "leak", "found", "accepted", "fine", "412.5", "1500", "mm", "in", "N", "lbf", "kgf", "yes", "no", "skip", "read", "old", "new", "pluck",
           "press", "maker", "guideline", "6PK1500", "845K8", "AV10x1000 La", "PK", "12", "none", "unknown", "fault", "ribs", "wear",
           "2026-02-31", "1" * 17]
 # What stands in an address where the table has a name in braces; "job" gets jobs of the workshop as well.
@@ -30,6 +30,8 @@ PLACES = {"loop": ["0", "1", "2", "3", "9", "%31", "%00", "-1"], "place": ["old"
           "step": ["cause", "drive", "belts", "tension", "proved", "next_check", "signed", "gate", "nothing", "%F0%9F"],
           "method": ["pluck", "press", "%E2%88%92"], "sha256": ["0f" * 32, "x", "%00"], "pulley": ["0", "1", "2", "new", "99", "x", "-1", "%00"],
           "drive": [build.drive_id("van"), build.drive_id("truck"), "x", str(uuid.UUID(int=7)), "%00", "%F0"],
+          "check": ["kind-of-noise", "water-mist-on-the-ribs", "belt-tension", "alternator-pulley-by-hand", "x", "%00", "%F0%9F"],
+          "part": ["belt", "tensioner", "x", "%00"],
           "token": ["0" * 32, "%00", "a%20b", "x" * 300], "ask": [
               "voltage", "count", "belt1", "ribs1", "tensioner2", "1", "x1", "%31"]}
 FORMS_EACH = 12
@@ -145,7 +147,8 @@ def test_the_phones_door_answers_every_row(client):
                  "board": store.board(client.db), "people": client.people, "shop": client.shop,
                  "found": store.find(client.db, token=match["params"].get("token", ""), code=dict(pairs).get("code", "")),
                  "outbox": {"waiting": 0, "photos": 0, "refused": [], "refused_photos": [], "last_sync": ""},
-                 "drives": drives.listed(client.db), "drive": drives.get(client.db, match["params"].get("drive", ""))}
+                 "drives": drives.listed(client.db), "drive": drives.get(client.db, match["params"].get("drive", "")),
+                 "stock": stock.given(client.db, []), "cars": [], **causes.given(client.db)}
         answer = json.loads(door.call("handle", json.dumps([request, given])))
         if answer["ok"]:
             assert answer["value"]["do"] in ("page", "record", "go", "be", "file"), (method, path, pairs)
