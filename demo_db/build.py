@@ -15,7 +15,7 @@ from pathlib import Path
 
 from webapp import causes, drives, people, photos, shop, store
 from webapp.app import create_app
-from webapp.core import door, events, looks
+from webapp.core import door, events, fitting, looks, proving, times
 
 from . import jobs
 from .photos import HEIGHT, WIDTH
@@ -114,6 +114,24 @@ class Job:
                 result, note = results.get(look["code"], ("fine", ""))
                 self.post(who, "/cause/looks", [["look", look["code"]], ["result", result], ["note", note]])
 
+    def fit(self, who, lacking, *bolts):
+        """Tick every line of the order of work; those of `lacking` are not on this car. Bolts: (name, N·m, degrees, source)."""
+        for name, torque, degrees, source in bolts:
+            self.post(who, "/1/fitted", [["bolt", name], ["torque", torque], ["torque_unit", "N\u00b7m"], ["angle", degrees], ["source", source]])
+        lines = fitting.of(events.fold(store.job_events(self._workshop.db, self.id)), "1")
+        self.post(who, "/1/fitted", [["not_here" if line["item"] in lacking else "done", line["item"]] for line in lines
+                                     if line["state"] == "open"])
+
+    def prove(self, who, note=""):
+        """Answer every running check: good."""
+        checks = proving.of(events.fold(store.job_events(self._workshop.db, self.id)))
+        self.post(who, "/proved", [["r_" + check["item"], "good"] for check in checks] + [["note", note]])
+
+    def watch(self, who, item, grade, days, distance, reason):
+        """Agree a next check, so many days after the last entry."""
+        self.post(who, "/next-check", [["item", item], ["grade", grade], ["date", times.date_after(stamp(self._clock), days)],
+                                       ["distance", distance], ["distance_unit", "km"], ["reason", reason]])
+
     def saved_drive(self, name):
         """The id of the saved drive that came from a file."""
         return drive_id(name)
@@ -133,7 +151,7 @@ class Job:
     def _given(self, who):
         self._clock += datetime.timedelta(minutes=7)
         self._count += 1
-        fresh = [str(uuid.uuid5(uuid.UUID(self.id), f"{self._count}{more}")) for more in ("", " more")]
+        fresh = [str(uuid.uuid5(uuid.UUID(self.id), f"{self._count}{more}")) for more in [" more" * i for i in range(40)]]
         return self._workshop.given(who, self._clock, fresh)
 
 

@@ -106,6 +106,12 @@ def placed(name, across, up):
             [name + "_up_unit", "mm"]]
 
 
+def straightedge(span, gap_mm, over_mm):
+    """The form of an offset, held against the third limit for ribbed belts."""
+    return [["way", "straightedge"], ["span", span], ["gap", gap_mm], ["gap_unit", "mm"], ["over", over_mm], ["over_unit", "mm"],
+            ["limit", "2"], ["tool", "Straightedge and feeler gauge"]]
+
+
 def done(step, text):
     return "step_recorded", {"step": step, "text": text}
 
@@ -142,14 +148,13 @@ def squeal(job):
     job.add("mara", "difference_accepted", {"reason": "The maker's parts list replaces 2105 by 2100; checked by the pointer after "
                                                       "fitting."}, loop="1")
     job.add("sunna", *done("parts", "Belt 6PK2100 and idler, both compared with the old ones on the bench."), loop="1")
-    job.add("mara", *done("fitted", "Arm turned, pinned, released slowly. Pin out, two turns by hand, ribs felt in every groove."),
-            loop="1")
+    job.fit("mara", ["tang"], ("Idler bolt", "43", "", "Vehicle maker's workshop manual, accessory drive; wrench 2"))
     job.photo("mara", photos.pointer(14, 4), "pointer", loop="1", note="After two turns by hand")
     job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
     job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100"))
-    job.add("mara", *done("aligned", "Straightedge on crank, pump and compressor: no gap. Nothing was disturbed."), loop="1")
-    job.add("mara", *done("proved", "Idle, 2,000 a minute, full lock, blower on: quiet. Wet start next morning: quiet."))
-    job.add("mara", *done("next_check", "Look at the belt at the next service."))
+    job.post("mara", "/1/aligned", straightedge("compressor to idler", "0", "240"))
+    job.prove("mara")
+    job.watch("mara", "Look at belt and pointer", "watch", 365, "163200", "New belt; the pointer tells wear first.")
     job.add("mara", "ready_for_signature", {"note": None})
     job.sign("ruben", "Worn belt and idler renewed, tension measured and right; please let us look at it at the next service.")
     job.photo("mara", photos.belt_ribs(15, 6, 31, 0.2), "old_belt", loop="1", note="Second side, from the phone in bay 2")
@@ -176,14 +181,13 @@ def lamp(job):
     job.add("joost", "belt_recorded", belt("new", "7PK1835", "PK", 7, "1835", counted=7, width="24.9", batch="K22"), loop="1")
     job.photo("joost", photos.belt_ribs(23, 7, 0, 0.1, "7PK1835"), "new_belt", loop="1")
     job.add("sunna", *done("parts", "Alternator pulley with clutch, cap, belt. Customer accepted all three by telephone."), loop="1")
-    job.add("joost", *done("fitted", "Pulley changed with the holding tool, torque from the maker's data sheet. Belt fitted, arm "
-                           "released slowly, two turns by hand."), loop="1")
+    job.fit("joost", ["tang", "new_bolts"], ("Alternator pulley", "80", "", "Maker's data sheet for this engine; wrench 1"))
     job.photo("joost", photos.pointer(24, -12), "pointer", loop="1")
     job.add("joost", "target_set", target("350", "680", "Vehicle maker's data sheet for this engine"), loop="1")
     job.post("joost", "/1/tension/pluck", pluck("coolant pump to tensioner", "206", "PK", 7, 478, "1835"))
-    job.add("joost", *done("aligned", "Laser line on the new pulley: 0.3 mm out, limit 1 mm by the tool's sheet."), loop="1")
-    job.add("joost", *done("proved", "Lamp off, 14.2 V at idle with lights on, no rattle at shut-down, hot and cold."))
-    job.add("joost", *done("next_check", "Arm swing at idle again at the next service."))
+    job.post("joost", "/1/aligned", straightedge("alternator to coolant pump", "0.8", "206"))
+    job.prove("joost", "No codes")
+    job.watch("joost", "Arm swing at idle", "soon", 30, "", "A locked pulley had worked the arm hard for months.")
     job.add("joost", "ready_for_signature", {"note": "Old pulley kept in the tray on the bench."})
 
 
@@ -300,7 +304,7 @@ def service(job):
     job.add("mara", *skipped("tension", "Stretch-fit: nothing to set, and the maker gives no figure."), loop="1")
     job.add("mara", *skipped("aligned", "Nothing was disturbed."), loop="1")
     job.add("mara", *done("proved", "Quiet at idle and at 2,000 a minute."))
-    job.add("mara", *done("next_check", "First look after 1,000 km."))
+    job.watch("mara", "Look at the ribs with a wear gauge", "watch", 1, "120700", "Stretch-fit: nothing takes up what it wears.")
     job.add("mara", "ready_for_signature", {"note": None})
     job.sign("edda", "Belt renewed at its service interval; first look after 1,000 km.")
 

@@ -72,6 +72,17 @@ def test_a_torque_needs_its_source_and_stays_typed(phone):
     assert len(phone.folded["work"]) == 1 and "bolts" not in open_items(phone)
 
 
+def test_the_history_tells_each_entry_in_words(phone):
+    phone.post("/jobs/{job}/1/fitted", done="clean", not_here="tang", bolt="Idler bolt", torque="25", torque_unit=NM, source="Maker's page 9")
+    phone.post("/jobs/{job}/1/aligned", **GAP)
+    phone.post("/jobs/{job}/proved", r_idle="bad", note="Rattles")
+    phone.post("/jobs/{job}/next-check", **CHECK)
+    told = [entry["text"] for entry in phone.get("/jobs/{job}/history")["context"]["entries"]]
+    assert told[:3] == ["Measure the tension again, 23 Mar 2026. Run-in", "Not good: Start cold and let it idle: quiet, the belt runs straight. Rattles",
+                        "crank to pump. Gap 0.5 mm over 300 mm, good to 0.25 mm. 1.7\u00a0\u00b1\u00a00.9 mm per m is inside 5.8 mm per m."]
+    assert "Idler bolt: 25 " + NM + " (Maker's page 9)" in told
+
+
 def test_a_taken_back_tick_is_open_again_and_bad_forms_are_refused(phone):
     phone.post("/jobs/{job}/1/fitted", done="clean")
     phone.post("/jobs/{job}/withdraw", event=phone.folded["work"][0]["id"], reason="Wrong line")
@@ -192,10 +203,20 @@ def test_a_bad_check_needs_a_remark_and_keeps_the_step_open_until_it_is_good(pho
 def test_not_done_is_never_good_and_who_signs_sees_it(phone):
     phone.post("/jobs/{job}/proved", note="No test plates", **answers(phone, road="not_done"))
     assert state(phone, "proved") == ["done", "Not done: 1."]
+    assert phone.get("/jobs/{job}/proved")["context"]["verdict"]["word"] == "Proved in part"
+    # The remark goes with what was left out, not with what was good.
+    assert [entry["data"]["item"] for entry in phone.folded["runs"] if entry["data"]["note"]] == ["road"]
     assert missing(phone, "proved") == ["Not checked: Road test: warm, lights and air conditioning on, full lock both ways: quiet. No test plates"]
     other = table(gated())
     other.post("/jobs/{job}/proved", **answers(other, "not_done"))
     assert state(other, "proved") == ["open", "Nothing was checked yet."]
+
+
+def test_a_remark_is_never_dropped(phone):
+    phone.post("/jobs/{job}/proved", r_idle="good", note="Quiet at last")
+    assert phone.folded["runs"][0]["data"]["note"] == "Quiet at last"
+    phone.post("/jobs/{job}/proved", note="Two codes from the belt-off run, cleared", **answers(phone))
+    assert [entry["data"]["item"] for entry in phone.folded["runs"] if entry["data"]["note"]] == ["idle", "codes"]
 
 
 def test_an_empty_or_damaged_answer_is_refused(phone):

@@ -43,7 +43,9 @@ def _verdict(job, checks):
         return None
     state, text = proving.state(job)
     if state == "done":
-        return {"kind": "good", "word": "Proved", "sentence": text or "Every running check is good."}
+        if text:
+            return {"kind": "watch", "word": "Proved in part", "sentence": text + " Who signs is shown what."}
+        return {"kind": "good", "word": "Proved", "sentence": "Every running check is good."}
     bad = [check for check in checks if check["result"] == "bad"]
     return {"kind": "stop" if bad else "open", "word": "Not proved", "sentence": text}
 
@@ -79,10 +81,19 @@ def save(request: dict, given: dict) -> dict:
         reading.fail("results", "nothing-ticked")
     if reading.errors:
         return _page(request, given, reading, 422)
+    noted = _noted(changed)
     made = [events.make(given, i, "run_checked", job["id"],
                         {"item": changed[i][0]["item"], "what": changed[i][0]["what"], "result": changed[i][1],
-                         "note": note if changed[i][1] != "good" or changed[i][0]["item"] == "codes" else None}) for i in range(len(changed))]
+                         "note": note if changed[i][0]["item"] in noted else None}) for i in range(len(changed))]
     return reply.record(made, "/jobs/" + job["id"] + "/proved")
+
+
+def _noted(changed):
+    """The items that a remark belongs to: what was not good or not done, else the fault codes, else the last answer."""
+    items = [check["item"] for check, result in changed if result != "good"]
+    if items:
+        return items
+    return ["codes"] if "codes" in [check["item"] for check, _result in changed] else [changed[-1][0]["item"]]
 
 
 def lines(job: dict, given: dict) -> list:

@@ -169,6 +169,8 @@ def _described(entry, job, given):
         return data["what"] + ": " + partcard.told(data)
     if kind == "customer_asked":
         return words.label("customer_answer", data["answer"]) + ": " + data["what"] + " " + data["by"]
+    if kind in ("work_done", "offset_read", "run_checked", "check_due"):
+        return _proof_words(kind, data)
     if kind == "photo_taken":
         return words.label("photo_subject", data["subject"])
     if kind == "facts_recorded":
@@ -182,6 +184,20 @@ def _described(entry, job, given):
         if data.get(name):
             return data[name]
     return ""
+
+
+def _proof_words(kind, data):
+    """One line on what was fitted, read, run or agreed; loaded only for a job that has it."""
+    if kind == "work_done":
+        from . import fitted
+        return fitted.bolt_words(data) if data["torque"] else data["what"] + ": " + words.label("work_result", data["result"])
+    if kind == "offset_read":
+        from . import aligned
+        return data["span"] + ". " + aligned.how(data) + ". " + data["shown"].get("sentence", "")
+    if kind == "run_checked":
+        return words.label("run_result", data["result"]) + ": " + data["what"] + (". " + data["note"] if data["note"] else "")
+    from .. import followup
+    return data["item"] + ", " + followup.when(data) + ". " + data["reason"]
 
 
 def _entry(entry, job, given):
