@@ -10,8 +10,8 @@ from .core.errors import CoreError
 
 # Column of a line, its name, whether it is needed, and headings that mean it, in small letters without signs.
 COLUMNS = [
-    ("number", "Part number", True, ["number", "partnumber", "partno", "no", "nr", "article", "articlenumber", "sku", "artikel",
-                                     "artikelnummer", "reference", "ref"]),
+    ("number", "Part number", True, ["number", "partnumber", "partno", "no", "nr", "article", "articlenumber", "sku", "partnum", "artikel",
+                                     "artikelnr", "artikelnummer", "teilenr", "teilenummer", "reference", "ref", "itemno"]),
     ("name", "Name", False, ["name", "description", "title", "bezeichnung", "designation", "text"]),
     ("kind", "Kind", False, ["kind", "group", "type", "category", "gruppe"]),
     ("marking", "Belt marking", False, ["marking", "belt", "size", "dimension"]),
@@ -45,9 +45,10 @@ def decoded(body: bytes) -> tuple:
         if len(start) >= 4 and start[place::2].count(0) > 0.4 * len(start) / 2:
             return _decode(body, encoding), encoding
     try:
-        return body.decode("utf-8"), "utf-8"
+        body.decode("utf-8")
     except UnicodeDecodeError:
         return _decode(body, "cp1252"), "windows-1252"
+    return _decode(body, "utf-8"), "utf-8"
 
 
 def _decode(body, encoding):
@@ -209,8 +210,8 @@ def put_in_force(db, by: str, at: str):
     with store.writing(db):
         db.execute("DELETE FROM stock_keys")
         db.execute("DELETE FROM stock")
-        db.executemany("INSERT INTO stock (line, content) VALUES (?, ?)", [row[:2] for row in keyed])
-        db.executemany("INSERT OR IGNORE INTO stock_keys (key, line) VALUES (?, ?)",
+        db.conn.executemany("INSERT INTO stock (line, content) VALUES (?, ?)", [row[:2] for row in keyed])
+        db.conn.executemany("INSERT OR IGNORE INTO stock_keys (key, line) VALUES (?, ?)",
                        [[key, row[0]] for row in keyed for key in row[2]])
         db.execute("INSERT INTO stock_lists (version, name, lines, taken_by, taken_at)"
                    " VALUES ((SELECT coalesce(max(version), 0) + 1 FROM stock_lists), ?, ?, ?, ?)", [held["name"], len(lines), by, at])

@@ -1,9 +1,16 @@
 """A parts runner at a counter without network: the pick list, STOP for a wrong belt, the right one picked."""
 
 from tests.browser import flow
+from webapp import stock, store
+
+LIST = b"number;name;quantity;marking;ean\nVR-6 1500;Belt;1;6PK1500;6291041500213\nVR-6 1510;Belt;4;6PK1510;9520123456788\n"
 
 
 def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chromium, demo_copy):
+    db = store.connect(demo_copy / "spanwright.db")
+    stock.hold(db, "list.csv", LIST, "", "2026-03-09T08:05:00Z")
+    stock.put_in_force(db, "", "2026-03-09T08:06:00Z")
+    db.close()
     with flow.serving(demo_copy) as server:
         sunna = flow.Hand(chromium.new_context(**flow.PHONE), server)
         sunna.sign_in("sunna")
@@ -17,6 +24,7 @@ def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chro
         server.end()
         sunna.open(f"/jobs/{job}/1/parts")
         assert "Belt worn" in sunna.text() and "not been asked yet" in sunna.text()
+        assert "1 in stock" in sunna.text()
         sunna.save()
         assert "6PK1500" in sunna.page.locator(".part-number").inner_text()
         sunna.fill(hand="5PK1500", note="Shelf 4")
@@ -24,7 +32,10 @@ def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chro
         assert "STOP" in sunna.page.locator(".verdict-word").inner_text()
         assert "One rib less: 6 needed, 5 in the hand." in sunna.text()
         assert sunna.page.input_value("[name=note]") == "Shelf 4"
-        sunna.fill(hand="6 PK 1500")
+        sunna.fill(hand="(01)09520123456788(17)301231")
+        sunna.go("text=Compare it")
+        assert "STOP" in sunna.page.locator(".verdict-word").inner_text() and "10 mm longer" in sunna.text()
+        sunna.fill(hand="6291041500213")
         sunna.go("text=Compare it")
         assert "Right" in sunna.page.locator(".verdict-word").inner_text()
         sunna.save()
@@ -36,5 +47,5 @@ def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chro
         server.start()
         sunna.send_all()
         kept = [event["data"] for event in server.events(job) if event["kind"] == "part_moved"]
-        assert kept[0]["shown"]["verdict"] == "Right" and kept[0]["note"] == "Shelf 4" and kept[0]["number"] == "6 PK 1500"
+        assert kept[0]["shown"]["verdict"] == "Right" and kept[0]["note"] == "Shelf 4" and kept[0]["number"] == "VR-6 1500"
         assert server.faults() == []

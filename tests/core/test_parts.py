@@ -7,7 +7,7 @@ import zxingcpp
 
 from tests.core import drive_samples
 from tests.core.test_screens import Phone, booked, errors_of, gated
-from webapp.core import card, drive_entry, events, gs1, picklist, tensioner
+from webapp.core import card, door, drive_entry, events, gs1, picklist, stocklist, tensioner
 from webapp.core.errors import CoreError
 from webapp.core.screens import inhand
 
@@ -294,3 +294,57 @@ def test_parts_and_answers_stand_on_the_sheet():
     text = " ".join(line["label"] + " " + line["text"] for line in lines)
     for words in ("4, Mount bolts. single use", "Alternator pulley Picked. STOP: A solid pulley", "Maud", "Declined: Wiper blades"):
         assert words in text
+
+
+# ---- the stock list ----
+
+LINES = [{"number": "VR-6 1432", "name": "Belt", "kind": "", "marking": "6PK1432", "quantity": "2", "place": "Rack 4", "item": "06291041500213"},
+         {"number": "VR-5 1432", "name": "Belt", "kind": "", "marking": "5 pk 1432", "quantity": "1", "place": "", "item": "09520123456788"},
+         {"number": "OAP-77", "name": "Pulley", "kind": "", "marking": "", "quantity": "0", "place": "", "item": "03453120000011"}]
+
+
+class Stocked(Phone):
+    """A device that holds a stock list, and hands a screen the lines that the core asks for."""
+
+    def ask(self, method, path, query=(), form=()):
+        request = {"method": method, "path": path.replace("{job}", self.job), "query": list(query), "form": list(form)}
+        self.keys = door.stock_keys(request, self.events, TODAY) if "/parts" in path else []
+        return super().ask(method, path, query, form)
+
+    def given(self):
+        lines = [line for line in LINES if set(stocklist.keys_of(line)) & set(self.keys)] if hasattr(self, "keys") else []
+        return dict(super().given(), stock={"known": True, "lines": lines})
+
+
+def stocked(*causes):
+    phone, old = Stocked(), with_old_belt(causes=causes)
+    phone.events, phone.job, phone.n = old.events, old.job, old.n
+    return phone
+
+
+@pytest.mark.parametrize("text,kind,said", [
+    ("6291041500213", "good", "Stock list: VR-6 1432"), ("vr61432", "good", "Same section"),
+    ("(01)06291041500213(10)L1", "good", "VR-6 1432"), ("]d20109520123456788", "stop", "One rib less"),
+    ("OAP-77", "open", "no belt marking"), ("6PK1432", "good", "Same section"), ("4006381333931", "open", "not in the stock list")])
+def test_a_barcode_or_number_of_the_list_is_judged_by_its_line(text, kind, said):
+    found = told(hand(stocked("B_WORN"), text))
+    assert found[0] == kind and said in found[1], found
+
+
+def test_another_item_than_the_one_written_down_is_a_stop():
+    phone = stocked("OAP_LOCK")
+    assert told(hand(phone, "3453120000011", code="overrun"))[0] == "open"
+    phone.post("/jobs/{job}/1/parts/overrun", state="ordered", number="OAP-77")
+    assert told(hand(phone, "3453120000011", code="overrun"))[0] == "good"
+    assert told(hand(phone, "6291041500213", code="overrun"))[0] == "stop"
+
+
+def test_the_list_says_what_is_there_and_what_is_short():
+    phone = stocked("OAP_LOCK", "B_WORN")
+    phone.post("/jobs/{job}/1/parts/overrun", state="ordered", number="oap 77")
+    phone.post("/jobs/{job}/1/parts", what="Spare belt", how_many="3", need="must", number="VR-6 1432")
+    rows = {row["what"]: row["stock"] for group in phone.get("/jobs/{job}/1/parts")["context"]["groups"] for row in group["rows"]}
+    assert rows["Belt"] == {"kind": "good", "text": "2 in stock, Rack 4"}
+    assert rows["Alternator pulley"] == {"kind": "watch", "text": "None in stock"}
+    assert rows["Spare belt"] == {"kind": "watch", "text": "Short: 2 of 3 in stock, Rack 4"}
+    assert rows["Cleaning brush for the grooves"] is None
