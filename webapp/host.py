@@ -44,8 +44,10 @@ def given_for(needs: list, params: dict) -> dict:
             given["outbox"] = NOTHING_WAITS
         elif need == "drives":
             given["drives"] = drives.listed(db)
-        elif need == "table":
+        elif need == "table" or need == "checks" and any(event["kind"] == "check_answered" for event in given["events"]):
             given.update(causes.given(db))
+        elif need == "checks":
+            given.update(table=None, counts=None)
         elif need == "stock":
             given["stock"] = stock.given(db, door.stock_keys(asked(), store.job_events(db, params["job"]), given["now"][:10]))
         elif need == "drive":

@@ -166,7 +166,7 @@ def _case(fixed, logs, method, path, query, form):
     for need in row[2]:
         if need == "job":
             given["events"] = logs[params["job"]]
-        elif need == "table":
+        elif need in ("table", "checks"):
             given["table"], given["counts"] = fixed["table"], fixed["counts"]
         else:
             given[need] = fixed[need]

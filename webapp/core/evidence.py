@@ -210,16 +210,14 @@ def _arm(drive):
 
 
 def _slip(drive, point, tension):
-    """The load at which a sound, dry belt slips first, at its two ends: little grip with heavy loads, much with light ones.
+    """A sound, dry belt under a load, at the two ends of what is not known: little grip with heavy loads, much with light ones.
 
     Worn or wet is what is asked, so it is not put in: where a sound belt holds, grip was lost; where it cannot, tension or
     wrap is short.
     """
     from . import drive_data
     from . import loads
-    points = [dict(one, condition="dry") for one in (loads.POINTS[:2] if point is None else [loads.POINTS[point]])]
-    worst = loads.first_slip(drive, points, tension)[0]
-    state = [one for one in points if one["name"] == worst["name"]][0]
+    state = loads.POINTS[point]
     used = {pulley["name"]: state["loads"][pulley["kind"]] for pulley in drive["pulleys"]
             if pulley["load"] is None and pulley["kind"] in state["loads"]}
     usual = loads.run(drive, used, state["engine_rpm"], "dry", tension)
@@ -265,7 +263,7 @@ def computed(job: dict, table: dict) -> dict:
         if drive is not None:
             drive, of_belt = _with_old_belt(job, loop, drive)
             told = said(job)
-            point = _LOAD_POINT.get(dict(answers(job)).get(_LOAD_CHECK))
+            point = _LOAD_POINT.get(dict(answers(job)).get(_LOAD_CHECK), 0)
             arm = _arm(drive)
             # On fixed centres a millimetre of belt decides the tension: only a reading tells it there.
             sure = tension is not None or arm is not None

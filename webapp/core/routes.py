@@ -7,6 +7,7 @@ segment. `needs` names the records the host fetches before it calls the function
   found    the job that a tag or typed code names    outbox  what this device has not sent
   cars     summaries of every job this host holds   (the server: of the newest 2,000)
   table    the table of causes in force, and the workshop's own counts or None
+  checks   the same, where the job has answers to put into words; else None
   stock    the lines of the stock list that `door.stock_keys` asks for
   drives   the saved drives, the newest first        drive   the saved drive named by {drive}, else by the field `saved`
 A function is `f(request, given) -> reply`; see `reply.py`. It does no I/O.
@@ -115,12 +116,12 @@ TABLE = [
     ("POST", "/jobs/{job}/photos", ("job",), "photos", "take"),
     ("GET", "/jobs/{job}/notes", ("job",), "steps", "note_form"),
     ("POST", "/jobs/{job}/notes", ("job",), "steps", "note"),
-    ("GET", "/jobs/{job}/history", ("job", "people", "table"), "steps", "history"),
-    ("GET", "/jobs/{job}/withdraw", ("job", "people", "table"), "steps", "withdraw_form"),
-    ("POST", "/jobs/{job}/withdraw", ("job", "people", "table"), "steps", "withdraw"),
-    ("GET", "/jobs/{job}/sign", ("job", "people", "shop", "table"), "signing", "sign"),
-    ("POST", "/jobs/{job}/ready", ("job", "people", "shop", "table"), "signing", "ready"),
-    ("GET", "/jobs/{job}/sheet", ("job", "people", "shop", "table"), "sheet", "show"),
+    ("GET", "/jobs/{job}/history", ("job", "people", "checks"), "steps", "history"),
+    ("GET", "/jobs/{job}/withdraw", ("job", "people", "checks"), "steps", "withdraw_form"),
+    ("POST", "/jobs/{job}/withdraw", ("job", "people", "checks"), "steps", "withdraw"),
+    ("GET", "/jobs/{job}/sign", ("job", "people", "shop", "checks"), "signing", "sign"),
+    ("POST", "/jobs/{job}/ready", ("job", "people", "shop", "checks"), "signing", "ready"),
+    ("GET", "/jobs/{job}/sheet", ("job", "people", "shop", "checks"), "sheet", "show"),
     ("GET", "/jobs/{job}/tag", ("job",), "tags", "show"),
     ("POST", "/jobs/{job}/tag", ("job",), "tags", "renew"),
     ("GET", "/jobs/{job}/{loop}/step/{step}", ("job",), "steps", "show"),

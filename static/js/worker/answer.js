@@ -105,6 +105,11 @@ async function fetchGiven(me, needs, params, asked) {
     found: async () => { given.found = await records.found(searched(params, asked)); },
     outbox: async () => { given.outbox = await records.outbox(); },
     table: async () => { Object.assign(given, (await records.causes()) ?? { table: null, counts: null }); },
+    // Most jobs hold no answer that needs the table's words.
+    checks: async () => {
+      const answered = (await records.eventsOf(params.job)).some(({ kind }) => kind === "check_answered");
+      return answered ? fetchers.table() : Object.assign(given, { table: null, counts: null });
+    },
     drives: async () => { given.drives = (await records.drives()).map(({ data, ...row }) => row); },
     drive: async () => { given.drive = (await records.drive(params.drive ?? fieldOf("saved", asked))) ?? null; },
   };

@@ -85,7 +85,9 @@ def _changed(job, given, found, check):
     tile = causewords.outcome_words(check, outcome)
     if outcome in cause_table.STATES:
         return words.reason("moved-not", {"check": check["name"], "state": tile.lower()})
-    before = {row["code"]: row["p"] for row in causewords.ranked(job, given, check["id"])["rank"]["causes"]}
+    others = [pair for pair in found["answers"] if pair[0] != check["id"]]
+    without = findings.rank(others, found["facts"], given["table"], given["counts"], found["spent"])
+    before = {row["code"]: row["p"] for row in without["causes"]}
     most, moved = None, 0.0
     for row in found["rank"]["causes"]:
         change = abs(row["p"] - before.get(row["code"], 0.0))

@@ -148,14 +148,14 @@ def described(entry: dict, table) -> str:
     return data["what"] + " " + with_note(words.label("look_result", data["result"]), entry)
 
 
-def ranked(job: dict, given: dict, without: str = "") -> dict:
+def ranked(job: dict, given: dict) -> dict:
     """Return the causes of a job by their shares, and what they were ranked from.
 
-    Parameters:  job: the folded job · given: the host's `table` and `counts` · without: id of a check to leave out
+    Parameters:  job: the folded job · given: the host's `table` and `counts`
     Returns:     {"rank": of `findings.rank`, "answers", "facts", "spent", "computed": of `evidence.computed`}
     """
     computed = evidence.computed(job, given["table"])
-    answers = [pair for pair in evidence.answers(job) if pair[0] != without] + computed["answers"]
+    answers = evidence.answers(job) + computed["answers"]
     facts = evidence.facts(job)
     spent = evidence.spent(job, given["table"])
     return {"rank": findings.rank(answers, facts, given["table"], given["counts"], spent), "answers": answers, "facts": facts,
