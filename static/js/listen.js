@@ -87,7 +87,7 @@ function share(samples, test) {
 
 const FAILURES = {
   NotAllowedError: "denied", SecurityError: "denied", NotFoundError: "none", OverconstrainedError: "none",
-  NotReadableError: "busy", AbortError: "busy",
+  NotReadableError: "busy", AbortError: "busy", NotSupportedError: "old",
 };
 
 async function start() {
@@ -103,23 +103,33 @@ async function start() {
     if (ear !== own) return release(own);
     if (own.context.sampleRate < RATE) return stop("rate");
     await own.context.audioWorklet.addModule("/static/js/listen-tap.js");
+    if (ear !== own) return release(own);
+    connect(own);
   } catch (error) {
     if (ear === own) stop(FAILURES[error.name] ?? "not-started");
-    return release(own);
+    release(own);
   }
-  if (ear !== own) return release(own);
+}
+
+function connect(own) {
   const [track] = own.stream.getAudioTracks();
-  tellSettings(track);
-  track.addEventListener("ended", () => { if (ear === own) stop("ended"); });
-  track.addEventListener("mute", () => { if (ear === own) say("muted"); });
-  track.addEventListener("unmute", () => { if (ear === own) say("listening"); });
+  const during = (act) => (event) => { if (ear === own) act(event); };
+  const listens = () => {
+    own.lastBlock = performance.now();
+    say("listening");
+  };
   const tap = new AudioWorkletNode(own.context, "listen-tap");
-  tap.port.onmessage = ({ data }) => { if (ear === own) take(data); };
+  tap.port.onmessage = during(({ data }) => take(data));
   // Silence goes out; a browser runs only what leads somewhere.
   own.context.createMediaStreamSource(own.stream).connect(tap).connect(own.context.destination);
-  own.since = own.lastBlock = performance.now();
-  own.clock = setInterval(() => { if (ear === own) look(own); }, 500);
-  say(track.muted ? "muted" : "listening");
+  track.addEventListener("ended", during(() => stop("ended")));
+  track.addEventListener("mute", during(() => say("muted")));
+  track.addEventListener("unmute", during(listens));
+  own.clock = setInterval(during(() => look(own)), 500);
+  own.since = performance.now();
+  tellSettings(track);
+  listens();
+  if (track.muted) say("muted");
 }
 
 // What the browser really does; what it does not say is not known.
@@ -187,12 +197,14 @@ function level(peak, clipped) {
 
 function look(own) {
   const now = performance.now();
-  const seconds = (now - own.since) / 1000;
+  const { state } = root.dataset;
+  if (now - own.since > REST_S * 1000) return stop("rest");
+  if (own.judging || own.left || state === "muted") return;
   if (now - own.lastBlock > LOST_S * 1000) return stop("ended");
-  if (own.judging || own.left) return;
-  if (seconds > REST_S) return stop("rest");
-  if (own.peaks.length === 2 * BLOCKS_A_SECOND && Math.max(...own.peaks) < DEAD && root.dataset.state !== "muted") say("silent");
-  else if (seconds > HINT_S && root.dataset.state === "listening") say("nothing");
+  const dead = own.peaks.length === 2 * BLOCKS_A_SECOND && Math.max(...own.peaks) < DEAD;
+  if (dead && state !== "silent") say("silent");
+  else if (!dead && state === "silent") say("listening");
+  else if (now - own.since > HINT_S * 1000 && state === "listening") say("nothing");
 }
 
 async function judge(own, samples) {
