@@ -1,4 +1,4 @@
-// The scan screen: finds a tag with the camera or in a photo, and opens its job.
+// Finds a code with the camera or in a photo: opens the job of a tag, or fills a field with what a part's code holds.
 
 import { signal } from "./signal.js";
 import { SENTENCES } from "./words.js";
@@ -11,6 +11,13 @@ const PAUSE_MS = 100;
 const REST_SECONDS = 90;
 
 const root = document.querySelector("[data-scan]");
+// The field that a part's code fills; without one, only tags are looked for.
+const field = root.dataset.fill ? document.querySelector(`[name="${root.dataset.fill}"]`) : null;
+// What tags and parts carry, as the phone's own reader names it and as ours does.
+const KINDS = field
+  ? [["qr_code", "QRCode"], ["data_matrix", "DataMatrix"], ["code_128", "Code128"], ["code_39", "Code39"], ["ean_13", "EAN13"],
+     ["ean_8", "EAN8"], ["upc_a", "UPCA"]]
+  : [["qr_code", "QRCode"]];
 const part = (name) => root.querySelector(`[data-${name}]`);
 const video = part("video");
 const finder = part("finder");
@@ -26,8 +33,8 @@ function say(text, state) {
 
 async function phonesOwnReader() {
   const formats = await globalThis.BarcodeDetector?.getSupportedFormats().catch(() => []) ?? [];
-  if (!formats.includes("qr_code")) return null;
-  const detector = new BarcodeDetector({ formats: ["qr_code"] });
+  if (!KINDS.every(([kind]) => formats.includes(kind))) return null;
+  const detector = new BarcodeDetector({ formats: KINDS.map(([kind]) => kind) });
   return async (canvas) => (await detector.detect(canvas)).map((code) => code.rawValue);
 }
 
@@ -36,7 +43,7 @@ async function bundledReader() {
   await prepareZXingModule({ overrides: { locateFile: (name) => READER + name }, fireImmediately: true });
   return async (canvas) => {
     const picture = canvas.getContext("2d").getImageData(0, 0, canvas.width, canvas.height);
-    return (await readBarcodes(picture, { formats: ["QRCode"], maxNumberOfSymbols: 4 })).map((code) => code.text);
+    return (await readBarcodes(picture, { formats: KINDS.map(([, kind]) => kind), maxNumberOfSymbols: 4 })).map((code) => code.text);
   };
 }
 
@@ -73,8 +80,19 @@ function judge(text, origins) {
 
 const OWN = [location.origin, root.dataset.origin];
 
-// Opens the first tag of ours among the codes in view; true when there was one.
+// Fills the field with the first code and asks for the verdict on it. Fields show no control signs.
+function fill(text) {
+  stop();
+  say(SENTENCES.codeRead, "found");
+  signal();
+  field.value = text.replaceAll("\u001d", " | ");
+  field.form.requestSubmit(field.form.querySelector("[formmethod=get]"));
+  return true;
+}
+
+// Takes what is in view: true when there was something to take.
 function open(texts) {
+  if (field) return texts.length > 0 && fill(texts[0]);
   const verdicts = texts.map((text) => judge(text, OWN));
   const ours = verdicts.find((verdict) => verdict.go);
   if (ours) {
@@ -122,7 +140,7 @@ async function start() {
   video.srcObject = stream;
   await video.play();
   offerLight();
-  say(SENTENCES.aim, "aim");
+  say(field ? SENTENCES.aimCode : SENTENCES.aim, "aim");
   try {
     await watch(stream);
   } catch (error) {
@@ -207,7 +225,7 @@ async function readPhoto(file) {
   } catch {
     return say(SENTENCES.noReader, "failed");
   }
-  if (!texts.length) return say(SENTENCES.noneInPhoto, "failed");
+  if (!texts.length) return say(field ? SENTENCES.noCodeInPhoto : SENTENCES.noneInPhoto, "failed");
   open(texts);
 }
 
@@ -219,4 +237,9 @@ part("photo").addEventListener("change", (event) => {
 part("start").addEventListener("click", start);
 document.addEventListener("visibilitychange", () => { if (document.hidden) rest(); });
 addEventListener("pagehide", rest);
-start();
+if (field) {
+  part("start").hidden = !navigator.mediaDevices;
+  say(SENTENCES.rested, "rested");
+} else {
+  start();
+}

@@ -34,9 +34,12 @@ export const SENTENCES = {
 
   starting: "Starting the camera…",
   aim: "Hold the tag inside the frame.",
-  looking: "Looking for a tag in the photo…",
+  aimCode: "Hold the code inside the frame.",
+  looking: "Looking for a code in the photo…",
   found: "Tag found. Opening the job…",
+  codeRead: "Code read. Comparing…",
   noneInPhoto: "No tag was found in that photo. Fill the frame with the tag, or type the code.",
+  noCodeInPhoto: "No code that can be read in this photo. Come closer, or type what stands below it.",
   notTag: "This is not a Spanwright tag.",
   otherShop: "This is a tag of another workshop. Its address is {address}.",
   rested: "The camera is off to save the battery.",
