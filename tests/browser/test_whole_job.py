@@ -22,7 +22,7 @@ BELT_KINDS = ["belt_recorded"] * 4 + ["photo_taken"]
 # Every tap on the phone, in order; the desk booked the car in. Of the twelve answers on the drive, "one belt" says
 # nothing new.
 TAPPED = (["facts_recorded"] * 11 + ["step_recorded", "gate_passed", "step_recorded"] + BELT_KINDS + BELT_KINDS
-          + ["step_recorded"] * 2 + ["target_set", "span_read"] + ["step_recorded"] * 3 + ["note_added", "ready_for_signature"])
+          + ["step_recorded"] * 2 + ["target_set", "span_read"] + ["step_recorded"] * 2 + ["check_due", "note_added", "ready_for_signature"])
 
 
 @contextlib.contextmanager
@@ -74,7 +74,7 @@ def after_the_kill(phone, job, new_photo):
     phone.save()
     phone.open(f"/jobs/{job}/1/step/parts")
     phone.tell("One belt 6PK1500 from stock, compared with the old one rib by rib.")
-    phone.next()
+    phone.open(f"/jobs/{job}/1/step/fitted")
     phone.tell("Eccentric turned, two turns by hand, ribs seated on every pulley. Torque: vehicle maker's book.")
     phone.next()
     phone.save()
@@ -85,10 +85,13 @@ def after_the_kill(phone, job, new_photo):
     phone.save()
     assert "Inside the target" in phone.text()
     phone.save()
-    for text in ("Straightedge over crank and alternator: no gap seen.", "Idle, lamps and fan on: quiet. Cold and hot.",
-                 "Look at the belt again in 1000 km."):
-        phone.next()
+    for step, text in (("1/step/aligned", "Straightedge over crank and alternator: no gap seen."),
+                       ("0/step/proved", "Idle, lamps and fan on: quiet. Cold and hot.")):
+        phone.open(f"/jobs/{job}/{step}")
         phone.tell(text)
+    phone.next()
+    phone.go('a.row[href*="take=belt1"]')
+    phone.save()
     phone.open(f"/jobs/{job}/notes")
     phone.fill(text="Customer shown the old belt.")
     phone.save()
