@@ -13,7 +13,7 @@ import shutil
 import uuid
 from pathlib import Path
 
-from webapp import causes, drives, people, photos, shop, store
+from webapp import causes, drives, people, photos, shop, stock, store
 from webapp.app import create_app
 from webapp.core import door, events, fitting, looks, proving, times
 
@@ -25,6 +25,8 @@ BETWEEN = datetime.timedelta(hours=5)
 SPACE = uuid.uuid5(uuid.NAMESPACE_URL, "https://spanwright.example/demo")
 # Files of drives from another workshop that does not exist, either.
 DRIVES = Path(__file__).parent / "drives"
+# What lies in the workshop's own shelves; the item numbers begin with 2, which GS1 keeps for numbers inside a company.
+STOCK = Path(__file__).parent / "stock.csv"
 LOOKED_AT = ["cause", "belts", "seating", "tension", "torque", "covers"]
 
 
@@ -46,6 +48,11 @@ class Workshop:
         for i, path in enumerate(sorted(DRIVES.glob("*.json"))):
             drives.take_in(self.db, path.read_text(encoding="utf-8"), self.ids[who],
                            stamp(start + i * datetime.timedelta(minutes=1)), drive_id(path.stem))
+
+    def take_in_stock(self, who, start):
+        """The office takes the stock list in and puts it in force."""
+        stock.hold(self.db, STOCK.name, STOCK.read_bytes(), self.ids[who], stamp(start))
+        stock.put_in_force(self.db, self.ids[who], stamp(start))
 
     def given(self, who, moment, fresh):
         self._counters[who] = self._counters.get(who, 0) + 1
@@ -176,6 +183,7 @@ def build(folder: Path):
             workshop = Workshop(db)
             workshop.hire(stamp(start))
             workshop.take_in_drives("ruben", start)
+            workshop.take_in_stock("ruben", start)
             for i, tell in enumerate(jobs.JOBS):
                 tell(Job(workshop, tell.__name__, start + i * BETWEEN))
         finally:

@@ -180,6 +180,8 @@ def lamp(job):
     job.photo("joost", photos.belt_ribs(22, 7, 3, 0.9, "7PK1835"), "old_belt", loop="1")
     job.add("joost", "belt_recorded", belt("new", "7PK1835", "PK", 7, "1835", counted=7, width="24.9", batch="K22"), loop="1")
     job.photo("joost", photos.belt_ribs(23, 7, 0, 0.1, "7PK1835"), "new_belt", loop="1")
+    job.add("edda", "customer_asked", {"what": "Alternator pulley, cap and belt", "answer": "accepted", "by": "Owner, by telephone"})
+    job.add("edda", "customer_asked", {"what": "Tensioner, renewed with them", "answer": "declined", "by": "Owner, by telephone"})
     job.add("sunna", *done("parts", "Alternator pulley with clutch, cap, belt. Customer accepted all three by telephone."), loop="1")
     job.fit("joost", ["tang", "new_bolts"], ("Alternator pulley", "80", "", "Maker's data sheet for this engine; wrench 1"))
     job.photo("joost", photos.pointer(24, -12), "pointer", loop="1")
@@ -260,6 +262,13 @@ def parts(job):
     job.photo("edda", photos.belt_ribs(52, 6, 5, 0.5, "6PK1660"), "old_belt", loop="1")
     job.add("sunna", "belt_recorded", belt("new", "6PK1660", "PK", 6, "1660", counted=6, batch="M31"), loop="1")
     job.photo("sunna", photos.belt_ribs(53, 6, 0, 0.1, "6PK1660"), "new_belt", loop="1")
+    job.add("edda", "cause_named", {"causes": ["ID_BRG"], "names": ["Idler bearing"], "shown": {},
+                                    "reason": "Rumbles when spun by hand; belt pulled out of line towards it."})
+    job.add("edda", "customer_asked", {"what": "Idler and belt", "answer": "accepted", "by": "Owner, by telephone"})
+    job.add("edda", "part_listed", {"part": "own-1", "what": "Engine mount bolts", "how_many": "3", "need": "must", "number": None,
+                                    "why": "single use, and the mount comes off"}, loop="1")
+    job.post("sunna", "/1/parts/belt", [["state", "picked"], ["hand", "6PK1660"], ["number", "VR-6-1660"]])
+    job.post("sunna", "/1/parts/idler", [["state", "ordered"], ["number", "ID-70-26"], ["note", "With the afternoon delivery."]])
     job.add("edda", *note("Engine mount bolts are single use: order with the idler.", handover=True))
 
 
