@@ -1,12 +1,14 @@
 """What the readings page says about a heard sound; the sounds are synthetic (tests/plucks.py), the page's script is read as text."""
 
 import json
+import math
 import re
 
 import plucks
 import pytest
 from wasm import ROOT, on_wasm
 
+from tests.core import drive_samples as samples
 from tests.core import test_drive_tension
 from webapp.core import door, numbers, pluck, words
 from webapp.core.screens import listening
@@ -105,6 +107,22 @@ def test_the_page_hands_over_the_band_that_the_drive_lets_expect():
     # Nowhere among what is offered as a reading.
     assert [row["value"] for row in page["rows"] + page["listen"]["rows"]] == [""] * 12
     assert phone.get("/1/tension/press", *test_drive_tension.typed(phone, "press", force="25"), ("step", "read"))["context"]["listen"] is None
+
+
+@pytest.mark.parametrize("name", samples.NAMES)
+def test_the_span_to_pluck_is_drawn_between_its_two_pulleys(name):
+    phone, data = test_drive_tension.ready(name)
+    for one in phone.get("/1/tension")["context"]["spans"]:
+        page = phone.get("/1/tension/pluck", *test_drive_tension.typed(phone, span=one["name"]), ("step", "read"))["context"]
+        ends = [float(text) for text in re.findall(r"-?[\d.]+", page["route"]["measured"])]
+        circles = {p["number"]: p for p in page["route"]["pulleys"]}
+        names = [pulley["name"] for pulley in data["pulleys"]]
+        for (x, y), pulley in zip((ends[:2], ends[2:]), one["name"].split(" – ")):
+            circle = circles[str(names.index(pulley) + 1)]
+            away = math.hypot(x - float(circle["x"]), y - float(circle["y"]))
+            assert abs(away - float(circle["r"])) < 4, (one["name"], pulley)
+    page = phone.get("/1/tension/pluck", *test_drive_tension.typed(phone, span="none of them"), ("step", "read"))
+    assert page["context"]["route"] is None
 
 
 def test_without_a_drive_there_is_no_band():

@@ -454,6 +454,8 @@ REASONS = {
     # A span reading.
     "octave": "Reading {place}, {reading} Hz, is about {times} times the others: the belt may have rung another way. "
               "Take it out or pluck again.",
+    "span-drawn": "The route of the belt, with the span {name} marked.",
+    "span-drawn-words": "Seen from the belt side. The broad band marks the span to measure.",
     "apart": "The readings are {percent} apart.",
     "few-readings": "Only {count} of {full} readings, so the interval is wide.",
     "spread": "The readings are {percent} % apart; up to {limit} % is usual. Pluck or press at the same place again.",

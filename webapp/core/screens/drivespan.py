@@ -2,6 +2,8 @@
 
 import math
 
+from .. import drawing
+from .. import drive
 from .. import drive_form
 from .. import layout
 from .. import numbers
@@ -76,6 +78,25 @@ def chosen(found: dict, index: str):
     for one in found["spans"]:
         if one["index"] == index:
             return one
+    return None
+
+
+def picture(link: dict, found: dict, name: str):
+    """Return the route with one span marked, None when the span is none of the drive's.
+
+    Parameters:  link: from `drivelink.of` · found: from `spans` · name: of the span
+    Returns:     see `_route.html`
+    """
+    for one in found["spans"]:
+        if one["name"] == name:
+            full = drive_form.form(link["drive"])
+            pulleys = full["pulleys"]
+            start = int(one["index"])
+            marked = {"from": pulleys[start]["name"], "to": pulleys[(start + 1) % len(pulleys)]["name"], "text": one["shown"]}
+            drawn = drawing.drawing(full, drive.solve(full), marked)
+            drawn["title"] = words.reason("span-drawn", {"name": name})
+            drawn["words"] = words.reason("span-drawn-words", {})
+            return drawn
     return None
 
 

@@ -128,6 +128,15 @@ def add(told: dict, result, given: dict, loop: str, data: dict, readings: list, 
             told["record"]["drive_working"] = measuring.one_line(one["working"])
 
 
+def picture(given: dict, loop: str, name: str):
+    """Return the route with the span to measure marked, None when it is none of the drive's.
+
+    Parameters:  given: of the screen, with the job · loop: "1".."3" · name: of the span as typed
+    """
+    link = drivelink.of(given["job"], loop, given["shop"])
+    return drivespan.picture(link, drivespan.spans(link), name)
+
+
 def _in_a_line(one):
     """A hint as a record keeps it; a sentence that has its numbers already needs them no second time."""
     told = one["value"] and one["value"] in one["sentence"]

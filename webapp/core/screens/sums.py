@@ -40,7 +40,7 @@ def span(request: dict, given: dict) -> dict:
     context = spanform.readings_context(typed, form, data, readings)
     context.update({"title": "Quick sum: a span", "told": told, "here": "/sums/span",
                     "result_path": "/sums/_result", "problems": form.problems(spanform.labels(readings)),
-                    "may_save": False, "saves": False, "headline": measuring.shown(data["length"]), "belt_name": ""})
+                    "may_save": False, "saves": False, "route": None, "headline": measuring.shown(data["length"]), "belt_name": ""})
     return reply.page("tension_readings.html", context, 422 if form.errors else 200)
 
 

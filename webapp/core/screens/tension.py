@@ -205,7 +205,9 @@ def _readings_page(request, given, typed, form, data, readings, status):
     context.update(spanform.readings_context(typed, form, data, readings))
     told = _told(form, given, loop, data, readings)
     listening.expect(context["listen"], told)
+    adds = _drive(given["job"], loop)
     context.update({
+        "route": adds.picture(given, loop, data["span"]) if adds is not None else None,
         "told": told, "here": context["path"] + "/tension/" + method, "result_path": context["path"] + "/tension/_result",
         "problems": form.problems(spanform.labels(readings)), "saves": True,
         "may_save": len(readings) >= reading.FULL_READINGS and told["some"] and told["decided"], "headline": (data["span"] or "") + " · " + measuring.shown(data["length"])})
