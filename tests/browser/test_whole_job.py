@@ -245,7 +245,7 @@ def the_sheet_shows_what_it_must(desk, server, job):
     for words in ("Millrace Garage", "3 Weir Lane", "WJ 1500", codes.job_code(job), "Blue estate", VIN, "123456 km", COMPLAINT,
                   "12 V", "Manual eccentric roller", "Key or card is out", "6PK1500", "6 PK 1500", "shiny, hard ribs",
                   "250 N to 550 N", "Vehicle maker's workshop book", "100, 101, 99.5 Hz", "(95 %)", "Inside the target",
-                  "T = 4", "Straightedge over crank", "Look at the belt again in 1000 km", "Customer shown the old belt.",
+                  "T = 4", "Straightedge over crank", "Measure the tension again", "Customer shown the old belt.",
                   "Found the old clip", "Mara Tiller", "Sunna Okre", "Ruben Halloway", "identity checked by PIN",
                   "The slipping belt was replaced"):
         assert words in text, f"the sheet lacks: {words}\n{text}"
