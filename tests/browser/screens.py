@@ -33,6 +33,7 @@ FILLED = [f"/sums/span?method=pluck&{READING}&reading=81.5&reading=82.1&reading=
           f"/drives/{build.drive_id('van')}/what-if/pulley?rpm=1500&engine=diesel",
           f"/jobs/{uuid.uuid5(build.SPACE, ROUTE_JOB)}/cause/check/water-mist-on-the-ribs?stopped=yes",
           f"/jobs/{uuid.uuid5(build.SPACE, ROUTE_JOB)}/cause/looks?look=leak",
+          *[f"/jobs/{uuid.uuid5(build.SPACE, 'manual')}/{page}" for page in ("proved?stopped=yes", "1/aligned?way=angle", "next-check?take=belt1")],
           "/sums/marking?marking=6PK1500", "/sums/marking?marking=nonsense", "/find?code=0000+0000"]
 SERVER_PAGES = ["/signin", "/office", "/office/people", "/office/phones", "/office/shop", "/office/tags", "/office/take-in", "/office/stock",
                 "/office/causes", "/connect", "/connect/check", "/no-such-page"]
