@@ -105,18 +105,12 @@ def one(job: dict, loop: str, code: str):
     return None
 
 
-def next_own(job: dict, loop: str) -> str:
-    """Return a code for a part that somebody adds.
+def own_code(fresh_id: str) -> str:
+    """Return a code for a part that somebody adds, one that nobody else gives at the same time.
 
-    Two people without signal may take the same one; `of` then shows both, and a move counts for both.
-
-    Parameters:  job: the folded job · loop: "1" to "3"
+    Parameters:  fresh_id: UUID of the entry that adds it
     """
-    most = 0
-    for entry in job["history"]:
-        if entry["kind"] == "part_listed" and entry["loop"] == loop:
-            most += 1
-    return OWN + str(most + 1)
+    return OWN + fresh_id[:8] + fresh_id[24:]
 
 
 def stands(job: dict, loop: str) -> list:

@@ -202,6 +202,8 @@ async function pullStock(seal) {
     // Another list was put in force meanwhile: the next sync begins afresh.
     if (page.seal !== seal) return;
     await records.addStock(seal, page.lines);
+    // What was recorded meanwhile does not wait for the rest of a long list.
+    if (again) await send();
     ({ next: after, more } = page);
   }
   await records.useStock(seal);

@@ -91,6 +91,7 @@ def _page(request, given, part, form, status):
         "note": forms.field("note", "Note", forms.value(request, "note"), form.errors, note_hint, lines=2, most=300),
         "moves": [{"code": code, "label": words.label("part_state", code)} for code in _STEPS[part["state"]] if code != "picked"],
         "may_pick": "picked" in _STEPS[part["state"]], "may_order": "ordered" in _STEPS[part["state"]],
+        "asked": parts.customer(job), "asked_path": context["card_path"] + "/asked",
         "stop": verdict is not None and verdict["kind"] == "stop",
         "next": {"path": path + "/" + following["code"], "label": following["what"]}
                 if following is not None and following["code"] != part["code"] else None,

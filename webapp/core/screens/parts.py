@@ -33,7 +33,7 @@ def add(request: dict, given: dict) -> dict:
         return measuring.no_such_belt()
     form = forms.Reading(request)
     form.person(given)
-    data = {"part": picklist.next_own(job, loop), "what": form.text("what", 80, True), "how_many": form.text("how_many", 30, True),
+    data = {"part": picklist.own_code(given["ids"][0]), "what": form.text("what", 80, True), "how_many": form.text("how_many", 30, True),
             "need": form.choice("need", "part_need"), "number": form.text("number", 60), "why": form.text("why", 300)}
     if form.errors:
         return _page(request, given, form, 422)
