@@ -6,6 +6,7 @@ import { SENTENCES } from "./words.js";
 const RIM_POINTS = 3;
 const SIZE_POINTS = { pulley: 0, distance: 2, rectangle: 4 };
 const REACH = 24; // A finger this near to a point takes it along [CSS px].
+const STILL = 5; // A finger that moves no further only tapped [CSS px].
 const LENS = 150;
 const ENLARGED = 3.5;
 const SVG = "http://www.w3.org/2000/svg";
@@ -161,14 +162,14 @@ function near(at) {
   return found[0];
 }
 
+// A tap sets a point, also close to another one: the rims of small pulleys are small. A drag that starts at a point moves it.
 stage.addEventListener("pointerdown", (event) => {
   if (!event.isPrimary || event.button) return;
   const at = place(event);
   const taken = near(at);
   const point = taken ?? add(inside(at));
   if (!point) return;
-  held = { point, id: event.pointerId, dx: point[0] - at[0], dy: point[1] - at[1] };
-  last = point;
+  held = { point, id: event.pointerId, at, isTap: Boolean(taken), dx: point[0] - at[0], dy: point[1] - at[1] };
   stage.setPointerCapture(event.pointerId);
   show();
   showLens(point, event);
@@ -177,6 +178,9 @@ stage.addEventListener("pointerdown", (event) => {
 stage.addEventListener("pointermove", (event) => {
   if (!held || held.id !== event.pointerId) return;
   const at = place(event);
+  const far = Math.hypot(at[0] - held.at[0], at[1] - held.at[1]) * stage.clientWidth / width;
+  if (held.isTap && far < STILL) return;
+  held.isTap = false;
   held.point.splice(0, 2, ...inside([at[0] + held.dx, at[1] + held.dy]));
   show();
   showLens(held.point, event);
@@ -185,6 +189,7 @@ stage.addEventListener("pointermove", (event) => {
 for (const name of ["pointerup", "pointercancel"]) {
   stage.addEventListener(name, (event) => {
     if (!held || held.id !== event.pointerId) return;
+    last = held.isTap && name === "pointerup" ? add(inside(held.at)) : held.point;
     held = null;
     lens.hidden = true;
     keep();

@@ -27,7 +27,7 @@ export const SENTENCES = {
 
   tapCrank: "Tap three points on the rim of the crankshaft’s pulley.",
   tapRim: "Pulley {number}: {count} more on its rim.",
-  tapNext: "Pulley {number}: follow the belt and tap three points on its rim. No more pulleys: one known size, below.",
+  tapNext: "Pulley {number}: three points on its rim. If there are no more: one known size, below.",
   tapFull: "That is as many pulleys as a photo takes. Add more by tape afterwards.",
   tapDistance: "Tap the ends of the known distance: {count} to go.",
   tapRectangle: "Tap the corners of the rectangle in turn, along its width first: {count} to go.",

@@ -181,8 +181,10 @@ def _entry(form, old, plane, rims, photo):
             "name": driverecord.free_name(entry, kind, -1), "kind": kind, "face": face if words.is_choice("belt_face", face) else "ribs",
             "diameter": _quantity(one["diameter_mm"]),
             "place": {"way": "across_up", "across": _quantity(one["x_mm"]), "up": _quantity(one["y_mm"])} if k else None})
-    if forms.value(form.request, "size") == "pulley" and not form.errors and _known_pulley(form) < len(rims):
-        entry["pulleys"][_known_pulley(form)]["diameter"] = form.quantity("known", "length", _DIAMETER_M[0], _DIAMETER_M[1], True)
+    if forms.value(form.request, "size") == "pulley" and forms.value(form.request, "known") and _known_pulley(form) < len(rims):
+        typed = form.quantity("known", "length", _DIAMETER_M[0], _DIAMETER_M[1])
+        # A size that is wrong is told already; the picture's own stands in for it.
+        entry["pulleys"][_known_pulley(form)]["diameter"] = typed or entry["pulleys"][_known_pulley(form)]["diameter"]
     try:
         good = phototaps.good_to(plane, rims, [photo["width"], photo["height"]], _computed(entry)) if len(rims) > 1 else None
         entry["good_to"] = None if good is None else _quantity(min(good, 100.0))
@@ -203,13 +205,14 @@ def _computed(entry):
 
 def _drawn(form, given, loop, photo):
     """What `_drive_photo_drawn.html` shows: the route over the picture, what is wrong, and the lengths."""
-    out = {"view_box": "", "rims": [], "belt": [], "faults": [], "notes": [], "spans": [], "good": ""}
+    out = {"view_box": "", "rims": [], "belt": [], "faults": [], "notes": [], "spans": [], "good": "", "quiet": ""}
     taps = None if photo is None else _taps(form, False)
     if taps is None:
         out["notes"] = [form.errors[name] for name in form.order]
         return out
     out["view_box"] = "0 0 " + str(photo["width"]) + " " + str(photo["height"])
     if not taps["rims"]:
+        out["quiet"] = "The route appears over the photo as you tap."
         return out
     plane = _plane(form, taps, photo)
     sized = plane is not None
@@ -230,12 +233,17 @@ def _drawn(form, given, loop, photo):
     out["rims"] = [_path(line) + "Z" for line in lines["pulleys"]]
     out["belt"] = [_path(line) for line in lines["belt"]]
     if solved is None:
+        out["quiet"] = "One pulley so far."
         return out
-    out["faults"] = [fault for fault in driverecord.faults(dict(entry, belt={}, tensioner={}), "") if sized or len(fault["pulleys"]) == 2]
     if sized:
+        out["faults"] = driverecord.faults(dict(entry, belt={}, tensioner={}), "")
         _tell_lengths(out, given, full, entry, solved, plane, taps, photo)
-    else:
-        out["notes"].append("Lengths follow once one size is known.")
+        return out
+    # Without a size no millimetre is told, not even of a fault.
+    for fault in solved["faults"]:
+        if fault["code"] == "overlap":
+            out["notes"].append("In the picture " + " and ".join(fault["pulleys"]) + " overlap. Look at their rim points.")
+    out["notes"].append("Lengths follow once one size is known.")
     return out
 
 
