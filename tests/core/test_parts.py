@@ -7,7 +7,7 @@ import zxingcpp
 
 from tests.core import drive_samples
 from tests.core.test_screens import Phone, booked, errors_of, gated
-from webapp.core import card, door, drive_entry, events, gs1, picklist, stocklist, tensioner
+from webapp.core import belts, card, door, drive_entry, events, gs1, picklist, stocklist, tensioner
 from webapp.core.errors import CoreError
 from webapp.core.screens import inhand
 
@@ -93,7 +93,7 @@ BELT = dict(section="PK", ribs=6, length={"value": "1432", "unit": "mm"}, length
 def with_old_belt(drive=None, causes=(), **changes):
     """A job past the safety questions with an old belt, on a recorded drive if one is named."""
     phone = gated()
-    add(phone, "belt_recorded", dict(picklist.blank_belt("old"), **dict(BELT, **changes)), "1")
+    add(phone, "belt_recorded", dict(belts.blank("old"), **dict(BELT, **changes)), "1")
     if drive:
         add(phone, "drive_recorded", {"name": "Sample", "engine": None, "origin": "tape", "copied_from": None, "shared": False,
                                       "drive": drive_entry.from_drive(drive_samples.load(drive))}, "1")

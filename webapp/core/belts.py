@@ -512,6 +512,18 @@ def effective_from_tape(taped_mm: float, constant_mm: float, section: str) -> di
             "source": "usual PK constant, 14 mm (12 to 20)"}
 
 
+def blank(place: str) -> dict:
+    """Return the data of a "belt_recorded" event of a belt of which nothing is known.
+
+    Parameters:  place: "old" or "new"
+    Returns:     the data, each value for "not said"
+    Source:      the keys of `events.KINDS`
+    """
+    return {"place": place, "marking": None, "section": None, "ribs": None, "length": None, "length_kind": None,
+            "double_sided": False, "stretch": False, "ribs_counted": None, "width": None, "taped": None, "tape_constant": None,
+            "wear": [], "wear_note": None, "batch": None}
+
+
 def of_entry(data: dict) -> dict:
     """Return the belt that a record describes, in the form `compare` takes.
 

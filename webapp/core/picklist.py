@@ -3,6 +3,7 @@
 Loaded only where parts were moved or are looked at, so that lists of jobs stay quick.
 """
 
+from . import belts
 from . import card
 from . import companions
 from . import evidence
@@ -165,7 +166,7 @@ def belt_wanted(job: dict, loop: str) -> list:
     belt = (entry["data"]["drive"].get("belt") or {}) if entry is not None else {}
     if belt.get("section") and belt.get("length") is not None:
         from . import drive_data
-        data = blank_belt("old")
+        data = belts.blank("old")
         stretch = (entry["data"]["drive"].get("tensioner") or {}).get("kind") == "stretch_fit"
         data.update({"section": belt["section"], "ribs": belt.get("ribs"), "length": belt["length"], "length_kind": drive_data.sold_by(belt["section"]),
                      "double_sided": bool(belt.get("double_sided")), "stretch": stretch})
@@ -181,13 +182,3 @@ def _in_words(data):
         except CoreError:
             parts.append("")
     return " ".join([part for part in parts if part])
-
-
-def blank_belt(place: str) -> dict:
-    """Return the data of a belt of which nothing is known.
-
-    Parameters:  place: "old" or "new"
-    """
-    return {"place": place, "marking": None, "section": None, "ribs": None, "length": None, "length_kind": None,
-            "double_sided": False, "stretch": False, "ribs_counted": None, "width": None, "taped": None, "tape_constant": None,
-            "wear": [], "wear_note": None, "batch": None}

@@ -16,10 +16,6 @@ from . import photos
 STEPS = [["marking", "Marking"], ["ribs", "Ribs and width"], ["length", "Length by tape"], ["wear", "Wear"],
          ["photo", "Photo"]]
 
-BLANK = [["marking", None], ["section", None], ["ribs", None], ["length", None], ["length_kind", None],
-         ["double_sided", False], ["stretch", False], ["ribs_counted", None], ["width", None], ["taped", None],
-         ["tape_constant", None], ["wear", []], ["wear_note", None], ["batch", None]]
-
 LABELS = [["marking", "Marking"], ["section", "Kind of belt"], ["ribs_counted", "Ribs counted"], ["width", "Width"],
           ["taped", "Taped length"], ["tape_constant", "Your tape constant"], ["wear", "Wear"],
           ["wear_note", "Anything else"], ["batch", "Batch or date mark"], ["reason", "Reason"]]
@@ -71,9 +67,7 @@ def save(request: dict, given: dict) -> dict:
 
 
 def _blank(job, loop, place):
-    data = {"place": place}
-    for pair in BLANK:
-        data[pair[0]] = pair[1]
+    data = belts.blank(place)
     facts = card.loop_facts(job, loop)
     data["stretch"] = bool(facts) and (facts["belt"] == "stretch" or facts["tensioner"] == "stretch_fit")
     return data

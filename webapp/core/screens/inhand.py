@@ -184,7 +184,7 @@ def _belt_verdict(part, marking, text, given, loop):
     if wanted is None:
         wrong = card.belt_of(job, loop, "old") is not None
         return _verdict("open", [_reason("hand-old-wrong" if wrong else "hand-no-reference")], number=text[:60])
-    hand = picklist.blank_belt("new")
+    hand = belts.blank("new")
     hand.update({"marking": text[:60], "section": marking["section"], "ribs": marking["ribs"], "length_kind": marking["length_kind"],
                  "length": {"value": numbers.trimmed(marking["length_mm"], 1), "unit": "mm"},
                  "double_sided": marking["double_sided"], "stretch": marking["stretch"] or wanted["stretch"]})
