@@ -239,7 +239,7 @@ document.addEventListener("visibilitychange", () => { if (document.hidden) rest(
 addEventListener("pagehide", rest);
 if (field) {
   part("start").hidden = !navigator.mediaDevices;
-  say(SENTENCES.rested, "rested");
+  say(SENTENCES.scanReady, "rested");
 } else {
   start();
 }

@@ -34,6 +34,7 @@ export const SENTENCES = {
 
   starting: "Starting the camera…",
   aim: "Hold the tag inside the frame.",
+  scanReady: "Start the camera, or take a photo of the code.",
   aimCode: "Hold the code inside the frame.",
   looking: "Looking for a code in the photo…",
   found: "Tag found. Opening the job…",
