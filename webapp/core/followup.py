@@ -90,14 +90,9 @@ def _plate(text):
     return "".join([c for c in text.upper() if c not in " -.\u00b7"])
 
 
-def same_car(one: dict, other: dict) -> bool:
-    """Tell whether two jobs are of the same car: the same VIN, or the same registration however it is spaced.
-
-    Parameters:  one, other: summaries of jobs
-    """
-    if one.get("vin") and one.get("vin") == other.get("vin"):
-        return True
-    return bool(_plate(one["registration"])) and _plate(one["registration"]) == _plate(other["registration"])
+def _marks(summary):
+    """What a car is known by: its registration, however it is spaced, and its VIN."""
+    return [mark for mark in ("plate " + _plate(summary["registration"]), "vin " + (summary.get("vin") or "")) if mark not in ("plate ", "vin ")]
 
 
 def earlier(cars: list, car: dict) -> list:
@@ -107,7 +102,8 @@ def earlier(cars: list, car: dict) -> list:
                  "booked_turn", jobs booked in after it are left out
     Returns:     summaries
     """
-    found = [one for one in cars if one["id"] != car["id"] and same_car(one, car)
+    marks = _marks(car)
+    found = [one for one in cars if one["id"] != car["id"] and [mark for mark in _marks(one) if mark in marks]
              and ("booked_turn" not in car or _turn(one) < _turn(car))]
     found.sort(key=lambda one: (_turn(one), one["id"]))
     found.reverse()
@@ -127,17 +123,36 @@ def due(cars: list, now: str) -> list:
     Returns:     [{"job": summary, "due": data of a "check_due" event, "overdue": flag, "by_distance": flag, "here": summary of the
                  open job that the car is here for, None}, ...] by date, what has none last
     """
+    known = _by_car(cars)
     found = []
     for summary in cars:
-        for one in summary.get("due") or []:
-            after = [other for other in cars if other["id"] != summary["id"] and same_car(other, summary) and _turn(other) > _turn(summary)]
-            if [other for other in after if other["signed"]]:
-                continue
+        if not summary.get("due"):
+            continue
+        after = [other for other in _of_same_car(known, summary) if _turn(other) > _turn(summary)]
+        if [other for other in after if other["signed"]]:
+            continue
+        for one in summary["due"]:
             reached = one["distance"] is not None and _driven(after + [summary]) >= units.to_si(one["distance"], "distance")
             late = one["date"] is not None and one["date"] < now[:10]
             found.append({"job": summary, "due": one, "overdue": late or reached, "by_distance": reached, "here": after[0] if after else None})
     found.sort(key=lambda row: (0 if row["overdue"] else 1, row["due"]["date"] or "9999", _GRADES.index(row["due"]["grade"]),
                                 row["job"]["id"], row["due"]["item"]))
+    return found
+
+
+def _by_car(cars):
+    """{what a car is known by: its jobs}, so that no job is held against every other one."""
+    known = {}
+    for summary in cars:
+        for mark in _marks(summary):
+            known.setdefault(mark, []).append(summary)
+    return known
+
+
+def _of_same_car(known, summary):
+    found = []
+    for mark in _marks(summary):
+        found += [other for other in known[mark] if other["id"] not in [one["id"] for one in found] and other["id"] != summary["id"]]
     return found
 
 

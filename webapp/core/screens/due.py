@@ -26,8 +26,8 @@ def _row(row):
             "here": "/jobs/" + row["here"]["id"] if row["here"] is not None else ""}
 
 
-def _of_car(given, car):
-    """What is known of a car from its earlier jobs."""
+def _of_car(given, car, here):
+    """What is known of a car from its earlier jobs; here: the job that is open now, in a list."""
     jobs = followup.earlier(given["cars"], car)
     ids = [job["id"] for job in jobs]
     declined = []
@@ -36,7 +36,7 @@ def _of_car(given, car):
             if what not in [one["what"] for one in declined]:
                 declined.append({"what": what, "when": times.date_shown(job.get("booked_at", "")[:10]) if job.get("booked_at") else ""})
     return {"title": "This car", "earlier": [_job(job) for job in jobs[:_EARLIER]], "more": str(len(jobs) - _EARLIER) if len(jobs) > _EARLIER else "",
-            "due": [_row(row) for row in followup.due(given["cars"], given["now"]) if row["job"]["id"] in ids], "declined": declined}
+            "due": [_row(row) for row in followup.due(jobs + here, given["now"]) if row["job"]["id"] in ids], "declined": declined}
 
 
 def _job(job):
@@ -48,9 +48,10 @@ def _job(job):
 def of_typed(request: dict, given: dict) -> dict:
     """Show what is known of the car whose registration or VIN is typed at the booking."""
     car = {"registration": forms.asked(request, "registration"), "vin": forms.asked(request, "vin").upper(), "id": ""}
-    return reply.page("_car_before.html", _of_car(given, car))
+    return reply.page("_car_before.html", _of_car(given, car, []))
 
 
 def of_job(request: dict, given: dict) -> dict:
     """Show what is known of a job's car from before."""
-    return reply.page("_car_before.html", _of_car(given, card.summary(given["job"])))
+    summary = card.summary(given["job"])
+    return reply.page("_car_before.html", _of_car(given, summary, [summary]))

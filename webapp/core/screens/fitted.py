@@ -9,6 +9,7 @@ from .. import reply
 from .. import words
 from ..errors import CoreError
 from . import measuring
+from . import photos
 from . import sheet
 
 # A bolt of an accessory drive lies well inside this [N·m, degrees]: it catches slips of the keys and of the unit.
@@ -46,6 +47,7 @@ def _page(request, given, reading, status):
                              mode="decimal", most=8),
                  forms.field("source", "Where the value is from", forms.value(request, "source"), errors,
                              "Which sheet or page, and which wrench.", most=120)],
+        "slot": photos.slot(job, "seating", loop, context["path"] + "/fitted"),
         "lines_error": errors.get("lines", ""), "words_path": context["path"] + "/step/fitted",
         "problems": reading.problems(_LABELS) if reading else []})
     return reply.page("fitted.html", context, status)
