@@ -38,6 +38,11 @@ READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], 
            ["reading", "81,5"], ["reading", "82.1"], ["reading", "41"], ["reading", "82"]]
 PRESSING = READING[:9] + [["force", "25"], ["force_unit", "N"], ["reading_unit", "mm"], ["reading", "6.5"], ["reading", "6"]]
 
+# Taps on a photo: three pulleys, the third on top of the second.
+TAPS = [["taps", '{"rims":[[[400,800],[600,600],[600,1000]],[[1000,800],[1100,700],[1200,800]],[[1000,810],[1100,710],[1200,790.5]]],"size":[]}'],
+        ["kind_1", "alternator"], ["face_1", "ribs"], ["kind_2", "tensioner"], ["face_2", "back"], ["size", "pulley"], ["size_pulley", "1"],
+        ["known", "150,5"], ["known_unit", "mm"]]
+
 # (method, path, query, form); one with {job} is asked for every job of the workshop.
 ASKED = [
     ("POST", "/book", [], [["registration", "KX 21 <&> “Ä”"], ["distance", "12,5,0"], ["complaint", "squeals"]]),
@@ -95,6 +100,10 @@ ASKED = [
     ("GET", "/drives/" + IDS[5] + "/what-if", [["a", "<b>"], ["b", "6PK9"]], []),
     ("GET", "/drives/" + IDS[5] + "/what-if/pulley", [["rpm", "1500"], ["engine", "diesel"]], []),
     ("GET", "/drives/" + IDS[5] + "/what-if/slip", [["rpm", "2500"], ["use", "usual"], ["static", "320"], ["static_unit", "N"]], []),
+    ("GET", "/jobs/{job}/1/drive/_photo", TAPS, []),
+    ("GET", "/jobs/{job}/1/drive/_photo", TAPS[:-2], []),
+    ("POST", "/jobs/{job}/1/drive/photo", [], TAPS),
+    ("POST", "/jobs/{job}/1/drive/photo", [], TAPS[:-2] + [["known", "<b>"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE], ["shared", "yes"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "NaN")], ["shared", "no"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),

@@ -253,7 +253,7 @@ def _tell_lengths(out, given, full, entry, solved, plane, taps, photo):
     for k in range(len(solved["spans"])):
         span = solved["spans"][k]
         out["spans"].append({"name": span["from"] + " – " + span["to"],
-                             "length": shown.length(span["length_mm"], off[k]) or "cannot be told"})
+                             "length": shown.length(span["length_mm"], off[k]).replace(" ", "\u00a0") or "cannot be told"})
     if entry["good_to"] is not None:
         out["good"] = "Places are good to ± " + shown.length(float(entry["good_to"]["value"])) + ", 95 times out of 100."
     size = [photo["width"], photo["height"]]
