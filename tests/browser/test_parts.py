@@ -3,7 +3,9 @@
 import zxingcpp
 from PIL import Image, ImageOps
 
-from tests.browser import flow
+from tests.browser import flow, screens
+from tests.browser.test_scan import CAMERA, GREY, HIGH, WIDE, film
+from tests.conftest import CHROMIUM, FLAGS
 from webapp import stock, store
 
 LIST = b"number;name;quantity;marking;ean\nVR-6 1500;Belt;1;6PK1500;6291041500213\nVR-6 1510;Belt;4;6PK1510;9520123456788\n"
@@ -68,3 +70,24 @@ def test_the_wrong_belt_is_stopped_and_the_right_one_picked_without_network(chro
         kept = [event["data"] for event in server.events(job) if event["kind"] == "part_moved"]
         assert kept[0]["shown"]["verdict"] == "Right" and kept[0]["note"] == "Shelf 4" and kept[0]["number"] == "VR-6 1500"
         assert server.faults() == []
+
+
+def packet(text, k):
+    """A grey scene with a packet's EAN-13, which leans and drifts with `k`."""
+    drawn = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.EAN13).to_image(scale=4)
+    label = ImageOps.expand(Image.fromarray(drawn).convert("L"), 30, 255).resize((440, 200))
+    scene = Image.new("L", (WIDE, HIGH), GREY)
+    scene.paste(label.rotate(k / 3, resample=Image.Resampling.BICUBIC, expand=True, fillcolor=GREY), (80 + k, 110 + k))
+    return scene
+
+
+def test_a_code_before_the_camera_gives_the_verdict(playwright, demo_workshop, tmp_path):
+    """The item of the invented stock list that was ordered for this job."""
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=[*FLAGS, *CAMERA, film(tmp_path, "2000047110081", packet)])
+    with screens.workshop(browser, demo_workshop) as (server, page):
+        page.goto(f"{server.url}/jobs/{screens.job_id('parts')}/1/parts/idler")
+        page.get_by_text("Scan its code").click()
+        page.get_by_role("button", name="Start the camera").click()
+        page.wait_for_url("**/idler?hand=*", timeout=20_000)
+        assert "Right" in page.locator(".verdict-word").inner_text() and "ID-70-26" in page.locator("#verdict").inner_text()
+    browser.close()

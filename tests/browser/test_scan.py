@@ -28,13 +28,13 @@ def picture_of(text: str, k: int = 0) -> Image.Image:
     return scene.filter(ImageFilter.GaussianBlur(1.3))
 
 
-def film(folder, text: str) -> str:
-    """Write a film in the plain YUV4MPEG2 form that Chromium's stand-in camera plays."""
+def film(folder, text: str, picture=picture_of) -> str:
+    """Write a film in the plain YUV4MPEG2 form that Chromium's stand-in camera plays; `picture(text, k)` is its k-th frame."""
     path = folder / "tag.y4m"
     with open(path, "wb") as out:
         out.write(f"YUV4MPEG2 W{WIDE} H{HIGH} F10:1 Ip A1:1 C420jpeg\n".encode())
         for k in range(10):
-            out.write(b"FRAME\n" + picture_of(text, k).tobytes() + bytes([128]) * (WIDE * HIGH // 2))
+            out.write(b"FRAME\n" + picture(text, k).tobytes() + bytes([128]) * (WIDE * HIGH // 2))
     return f"--use-file-for-fake-video-capture={path}"
 
 
