@@ -158,9 +158,7 @@ def spent(job: dict, table: dict) -> list:
                 if code not in paid:
                     paid.append(code)
     for loop, _ in card.loops_of(job):
-        fitted = card.standing_step(job, loop, "fitted")
-        if "fitted" not in paid and (card.belt_of(job, loop, "new") is not None
-                                     or fitted is not None and fitted["kind"] == "step_recorded"):
+        if "fitted" not in paid and (card.belt_of(job, loop, "new") is not None or card.step_state(job, loop, "fitted")[0] == "done"):
             paid.append("fitted")
     return paid
 

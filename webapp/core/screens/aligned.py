@@ -8,7 +8,6 @@ from .. import numbers
 from .. import reply
 from .. import units
 from .. import words
-from ..errors import CoreError
 from . import measuring
 from . import sheet
 
@@ -135,7 +134,7 @@ def save(request: dict, given: dict) -> dict:
     reading = forms.Reading(request)
     reading.person(given)
     data = {"span": reading.text("span", 60, True), "way": way, "gap": None, "over": None, "angle_deg": None, "tool": reading.text("tool", 80)}
-    told = _read_angle(reading, request, data) if way == "angle" else _read_gap(reading, request, data)
+    told = _read_angle(reading, data) if way == "angle" else _read_gap(reading, data)
     data["limit_mm_per_m"], data["limit_source"] = _read_limit(reading, request, job, loop)
     if reading.errors:
         return _page(request, given, way, reading, 422)
@@ -143,7 +142,7 @@ def save(request: dict, given: dict) -> dict:
     return reply.record([events.make(given, 0, "offset_read", job["id"], data, loop)], "/jobs/" + job["id"] + "/" + loop + "/aligned")
 
 
-def _read_gap(reading, request, data):
+def _read_gap(reading, data):
     data["gap"] = reading.quantity("gap", "length", _GAP[0], _GAP[1], True)
     data["over"] = reading.quantity("over", "length", _OVER[0], _OVER[1], True)
     good = reading.quantity("good", "length", _GOOD[0], _GOOD[1])
@@ -154,21 +153,9 @@ def _read_gap(reading, request, data):
     return dict(told, good_to=measuring.shown(good) or numbers.trimmed(alignment.GAP_ERROR_M * 1000, 2) + " mm")
 
 
-def _number(reading, request, name, low, high, needed):
-    typed = forms.value(request, name)
-    if not typed and not needed:
-        return None
-    try:
-        numbers.read_number(typed, name, low, high)
-        return numbers.plain(typed, name)
-    except CoreError as error:
-        reading.fail(name, error.code, error.values)
-        return None
-
-
-def _read_angle(reading, request, data):
-    data["angle_deg"] = _number(reading, request, "angle", -20, 20, True)
-    good = _number(reading, request, "good", 0.01, 2, False)
+def _read_angle(reading, data):
+    data["angle_deg"] = measuring.decimal(reading, "angle", -20, 20, True)
+    good = measuring.decimal(reading, "good", 0.01, 2)
     if data["angle_deg"] is None or "good" in reading.errors:
         return None
     error = float(good) if good is not None else alignment.ANGLE_ERROR_DEG
@@ -179,7 +166,7 @@ def _read_limit(reading, request, job, loop):
     """(limit as text in mm/m, its source); (None, None) when it is wrong."""
     chosen = forms.value(request, "limit")
     if chosen == _MAKER:
-        return _number(reading, request, "maker", 0.1, 100, True), reading.text("maker_source", 120, True)
+        return measuring.decimal(reading, "maker", 0.1, 100, True), reading.text("maker_source", 120, True)
     rows = _limits(job, loop)
     for i in range(len(rows)):
         if chosen == str(i):

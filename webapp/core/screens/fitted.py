@@ -4,10 +4,8 @@ from .. import card
 from .. import events
 from .. import fitting
 from .. import forms
-from .. import numbers
 from .. import reply
 from .. import words
-from ..errors import CoreError
 from . import measuring
 from . import photos
 from . import sheet
@@ -120,13 +118,7 @@ def _read_bolt(reading, request):
     name = reading.text("bolt", 30, True)
     torque = reading.quantity("torque", "torque", _TORQUE[0], _TORQUE[1], True)
     source = reading.text("source", 120, True)
-    angle = None
-    if forms.value(request, "angle"):
-        try:
-            numbers.read_number(forms.value(request, "angle"), "angle", _ANGLE[0], _ANGLE[1])
-            angle = numbers.plain(forms.value(request, "angle"), "angle")
-        except CoreError as error:
-            reading.fail("angle", error.code, error.values)
+    angle = measuring.decimal(reading, "angle", _ANGLE[0], _ANGLE[1])
     if name is None or torque is None or source is None:
         return []
     return [{"item": fitting.bolt_item(name), "what": name, "result": "done", "torque": torque, "angle_deg": angle, "source": source,

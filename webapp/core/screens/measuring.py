@@ -129,6 +129,23 @@ def whole(form, name: str, low: int, high: int, needed: bool = False):
     return int(value)
 
 
+def decimal(form, name: str, low: float, high: float, needed: bool = False):
+    """Read a number without a unit of its own as a record holds it; what is wrong is noted in the form.
+
+    Parameters:  form: forms.Reading · name: the field · low, high: limits [-] · needed: whether empty is wrong
+    Returns:     decimal text, or None when empty or wrong
+    """
+    typed = forms.value(form.request, name)
+    if not typed and not needed:
+        return None
+    try:
+        numbers.read_number(typed, name, low, high)
+        return numbers.plain(typed, name)
+    except CoreError as error:
+        form.fail(name, error.code, error.values)
+        return None
+
+
 def shown(quantity) -> str:
     """Return a quantity as it was typed, such as "412.5 mm"; "" for none.
 
