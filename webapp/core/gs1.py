@@ -24,7 +24,8 @@ ELEMENTS = [
     ["400", "Order", 1, 30, "x"], ["410", "Ship to", 13, 13, "g"], ["414", "Place", 13, 13, "g"], ["422", "Country of origin", 3, 3, "n"],
     ["8200", "Address of a page", 1, 70, "x"]] + [[str(code), "Maker's own", 1, 90 if code > 90 else 30, "x"] for code in range(90, 100)]
 # Elements that begin so have their length fixed, and no sign ends them (GS1 General Specifications, figure 7.8.5-2).
-_FIXED = ["00", "01", "02", "03", "04", "11", "12", "13", "14", "15", "16", "17", "18", "19", "20", "31", "32", "33", "34", "35", "36", "41"]
+_FIXED = ["00", "01", "02", "03", "04", "11", "12", "13", "14", "15", "16", "17", "18", "19", "20",
+          "31", "32", "33", "34", "35", "36", "41"]
 
 
 def check_digit(digits: str) -> str:
