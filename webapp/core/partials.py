@@ -1,0 +1,254 @@
+"""Which stiff string explains the lines after a release: hypotheses from pairs of lines, the evidence for each, the best fit."""
+
+import math
+
+from . import lines as heard_lines
+
+LOW_HZ = 15.0
+HIGH_HZ = 380.0
+# Stiffness B of f_n = n f0 sqrt(1 + B n^2); cord belts reach about 0.06.
+STIFFEST = 0.075
+PER_OCTAVE = 6
+_PEAKS = 12
+_MOST_PARTIALS = 14
+# A line further off than so many of its sigmas is not this partial.
+_FAR_OFF = 3.2
+# Loss per partial [dB]: of damping, and per Hz of the first frequency, from how far the phone is against the length of the span.
+_FALL = 2.0
+_FALLS = (0.01, 0.03, 0.1, 0.3)
+# Microphones: corner [Hz] and order of the high-pass.
+_MICS = ((20.0, 1), (80.0, 1), (100.0, 3))
+_OFFSETS = (-4, 4)
+# Levels scatter about that by where the span is plucked and heard; some partials are gone altogether.
+_SCATTER_FIRST = (5.5, 0.03)
+_SCATTER = (7.5, 0.12)
+_TABLE = 60
+# Known beforehand of the stiffness, for the fit.
+_USUAL = 0.008
+_USUAL_WIDTH = 0.015
+
+
+def _tables(scatter, gone):
+    """Return [log density of a level so many dB from what was expected], [log chance to lie below], from -60 to 60 dB."""
+    near = []
+    below = []
+    for d in range(-_TABLE, _TABLE + 1):
+        z = d / scatter
+        density = math.exp(-0.5 * z * z) / scatter / 2.5066
+        near.append(math.log((1 - gone) * density + gone / 60 * (1 if d < 0 else 0.05)))
+        below.append(math.log(gone + (1 - gone) * 0.5 * (1 + math.erf(z / 1.41421356))))
+    return near, below
+
+
+_FIRST = _tables(_SCATTER_FIRST[0], _SCATTER_FIRST[1])
+_OTHERS = _tables(_SCATTER[0], _SCATTER[1])
+
+
+def partial_hz(base_hz: float, stiffness: float, n: int) -> float:
+    """Return the frequency of a partial of a stiff string with pinned ends.
+
+    f_n = n f0 sqrt(1 + B n^2)
+
+    Parameters:  base_hz: f0, of the string without stiffness [Hz] · stiffness: B [-] · n: number of the partial [-]
+    Returns:     frequency [Hz]
+    Source:      Fletcher, J. Acoust. Soc. Am. 36 (1964) 203
+    """
+    return n * base_hz * math.sqrt(1 + stiffness * n * n)
+
+
+def from_pair(low_hz: float, k: int, high_hz: float, l: int) -> tuple:
+    """Return the string whose k-th and l-th partial are two given lines.
+
+    q = (f_l k / f_k l)^2,  B = (q - 1) / (l^2 - q k^2),  f0 = f_k / (k sqrt(1 + B k^2))
+
+    Parameters:  low_hz: f_k [Hz] · k: [-] · high_hz: f_l [Hz] · l: above k [-]
+    Returns:     (f0, B), or None where q is below 0.98 or B above 0.075; a small negative B counts as 0
+    Source:      `partial_hz` solved for two partials
+    """
+    q = (high_hz * k / (low_hz * l)) ** 2
+    below = l * l - q * k * k
+    if q < 0.98 or below <= 0:
+        return None
+    stiffness = max(0.0, (q - 1) / below)
+    if stiffness > STIFFEST:
+        return None
+    return low_hz / k / math.sqrt(1 + stiffness * k * k), stiffness
+
+
+def hypotheses(lines: list) -> list:
+    """Return the strings that put two lines, or one, on partials.
+
+    Parameters:  lines: of `lines.Heard`, the most telling first
+    Returns:     [(f0, B), ...]
+    Source:      `from_pair`
+    """
+    peaks = [line[0] for line in lines[:_PEAKS]]
+    found = []
+    for low in peaks:
+        for high in peaks:
+            if high <= low * 1.02:
+                continue
+            for k in range(1, 9):
+                if low / k < LOW_HZ:
+                    break
+                if low / k > HIGH_HZ * 1.05:
+                    continue
+                # Partials lie at least as far apart as those of a string without stiffness.
+                for l in range(k + 1, min(13, int(high * k / low / 0.989) + 1)):
+                    pair = from_pair(low, k, high, l)
+                    if pair:
+                        found.append(pair)
+    for hz in peaks[:5]:
+        for k in range(1, 5):
+            for stiffness in (0.001, 0.01, 0.03):
+                found.append((hz / k / math.sqrt(1 + stiffness * k * k), stiffness))
+    return [pair for pair in found if LOW_HZ < pair[0] * math.sqrt(1 + pair[1]) < HIGH_HZ]
+
+
+def matched(heard: object, base_hz: float, stiffness: float, most: int = _MOST_PARTIALS, loose: bool = False) -> list:
+    """Return what was heard where the partials of a string are expected.
+
+    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-] · most: partials at most [-]
+                 · loose: whether the string is only guessed
+    Returns:     [[n, hz expected, line or None, distance in sigmas], ...]
+    Source:      look-up
+    """
+    out = []
+    limit = (heard_lines.BINS - 2) * heard_lines.BIN_HZ
+    for n in range(1, most + 1):
+        hz = partial_hz(base_hz, stiffness, n)
+        if hz > limit:
+            break
+        i = heard.near[int(hz / heard_lines.BIN_HZ + 0.5)]
+        line = None
+        z = 0.0
+        if i >= 0:
+            z = (heard.lines[i][0] - hz) / heard.lines[i][5 if loose else 3]
+            if -_FAR_OFF < z < _FAR_OFF:
+                line = heard.lines[i]
+        out.append([n, hz, line, z])
+    return out
+
+
+def quick(heard: object, base_hz: float, stiffness: float) -> float:
+    """Return a first score of a string, to choose what is looked at closely.
+
+    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-]
+    Returns:     score [-]
+    Source:      as `evidence`, with one level for all partials
+    """
+    total = 0.0
+    for n, hz, line, z in matched(heard, base_hz, stiffness, 10, True):
+        least = -0.5 if n < 7 else 0.0
+        total += max(least, -0.5 * z * z - line[6] - 3.7) if line else least
+    return total
+
+
+def promising(heard: object) -> list:
+    """Return the strings worth a closer look, some from every octave.
+
+    Parameters:  heard: of `lines.Heard`
+    Returns:     [[f0, B], ...]
+    Source:      the best by `quick` of each octave, no two alike
+    """
+    ordered = sorted([[-quick(heard, base, stiffness), base, stiffness] for base, stiffness in hypotheses(heard.lines)])
+    room = [PER_OCTAVE] * 6
+    out = []
+    for _, base, stiffness in ordered:
+        first = base * math.sqrt(1 + stiffness)
+        octave = int(math.log2(first / LOW_HZ))
+        if room[octave] and all([abs(first - one[2]) > 0.004 * first or abs(stiffness - one[1]) > 0.004 for one in out]):
+            room[octave] -= 1
+            out.append([base, stiffness, first])
+    return [[base, stiffness] for base, stiffness, _ in out]
+
+
+def evidence(heard: object, base_hz: float, stiffness: float) -> float:
+    """Return the log-likelihood ratio of a plucked string against lines that have nothing to do with each other.
+
+    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-]
+    Returns:     log of the likelihood ratio, a mean over loudness, brightness and microphones
+    Source:      each partial is a line with its chance of place and level, or hidden below `cap`; lines elsewhere count nothing
+    """
+    seen = []
+    hits = 0
+    for n, hz, line, z in matched(heard, base_hz, stiffness):
+        near, below = _FIRST if n == 1 else _OTHERS
+        if line:
+            seen.append([n, hz * hz, line[2], -0.5 * z * z - line[4], near, below])
+            hits += 1
+        else:
+            seen.append([n, hz * hz, heard.cap[int(hz / heard_lines.BIN_HZ + 0.5)], -99.0, near, below])
+    if hits == 0:
+        return -20.0
+    scores = []
+    for corner, order in _MICS:
+        square = corner * corner
+        lifted = [level + order * 10 * math.log10(1 + square / hz2) for _, hz2, level, _, _, _ in seen]
+        for slope in _FALLS:
+            fall = _FALL + slope * base_hz
+            levels = [lifted[i] + fall * i for i in range(len(seen))]
+            mean = weight = 0.0
+            for i in range(len(seen)):
+                gain = seen[i][3]
+                if gain > 1.0:
+                    mean += levels[i] * gain
+                    weight += gain
+            mean = mean / weight if weight else max(levels)
+            for offset in _OFFSETS:
+                total = 0.0
+                for i in range(len(seen)):
+                    one = seen[i]
+                    d = min(_TABLE, max(-_TABLE, int(levels[i] - mean - offset))) + _TABLE
+                    # The line may also be a foreign one that hides a weaker partial.
+                    total += max(one[5][d], one[3] + one[4][d])
+                scores.append(total)
+    best = max(scores)
+    mass = 0.0
+    for score in scores:
+        mass += math.exp(score - best)
+    return best + math.log(mass / len(scores))
+
+
+def fitted(heard: object, base_hz: float, stiffness: float, rounds: int = 3) -> tuple:
+    """Return the string that fits the lines near a hypothesis best.
+
+    (f_n / n)^2 = f0^2 + f0^2 B n^2 is linear in f0^2 and f0^2 B.
+
+    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-] · rounds: how often lines are matched anew [-]
+    Returns:     (f0, B, sigma of the first frequency [Hz], log of the share of all strings that would fit as well)
+    Source:      weighted least squares; far-off lines weigh less (Tukey's biweight)
+    """
+    sigma = 0.05 * base_hz
+    volume = -4.0
+    for turn in range(rounds):
+        guess = base_hz * base_hz
+        sxx = 1 / (_USUAL_WIDTH * guess) ** 2
+        sxy = sxx * _USUAL * guess
+        sw = sx = sy = 0.0
+        for n, hz, line, z in matched(heard, base_hz, stiffness, _MOST_PARTIALS, turn == 0):
+            if line:
+                doubt = 1 - (z / _FAR_OFF) ** 2
+                error = 2 * line[0] / (n * n) * line[3]
+                weight = doubt * doubt * min(1.0, line[1] / 8) / (error * error)
+                x = float(n * n)
+                y = line[0] * line[0] / x
+                sw += weight
+                sx += weight * x
+                sy += weight * y
+                sxx += weight * x * x
+                sxy += weight * x * y
+        if sw == 0:
+            break
+        free = sw * sxx - sx * sx
+        slope = min(STIFFEST * guess, max(0.0, (sw * sxy - sx * sy) / free))
+        level = (sy - slope * sx) / sw
+        if level <= 0:
+            break
+        base_hz = math.sqrt(level)
+        stiffness = min(STIFFEST, slope / level)
+        # Variance of f0^2 (1 + B) from the inverse of the normal equations.
+        sigma = math.sqrt((sxx - 2 * sx + sw) / free) / (2 * base_hz)
+        # Beforehand f0 and B are spread evenly over their logarithms, three e-folds and 4.6.
+        volume = math.log(2 * math.pi / math.sqrt(free) / (27.6 * max(stiffness, 0.0006) * guess * guess))
+    return base_hz, stiffness, sigma, volume
