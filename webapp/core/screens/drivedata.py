@@ -165,7 +165,7 @@ def _read_belt(form, old):
     belt["length"] = form.quantity("length", "length", _BELT_M[0], _BELT_M[1])
     belt["double_sided"] = forms.value(form.request, "double_sided") == "yes"
     for row in _NUMBERS:
-        belt[row[0]] = drivepulley.decimal(form, row[0], *drivepulley.limits(drive_form.BELT_KEYS, row[0]))
+        belt[row[0]] = measuring.decimal(form, row[0], *drivepulley.limits(drive_form.BELT_KEYS, row[0]))
     return belt
 
 

@@ -2,10 +2,8 @@
 
 from .. import drive_form
 from .. import forms
-from .. import numbers
 from .. import reply
 from .. import words
-from ..errors import CoreError
 from . import driveplace
 from . import driverecord
 from . import measuring
@@ -70,26 +68,6 @@ def _pairs(pulley, shop):
 
 # ---- reading ----
 
-def decimal(form, name: str, low: float, high: float):
-    """Read a number whose unit the label tells; what is wrong is noted in the form.
-
-    Parameters:  form: forms.Reading · name: the field · low, high: limits, in the label's unit
-    Returns:     decimal text as a record holds it, None when empty or wrong
-    """
-    typed = forms.value(form.request, name)
-    if not typed:
-        return None
-    try:
-        text = numbers.plain(typed, name)
-    except CoreError as error:
-        form.fail(name, error.code, error.values)
-        return None
-    if not low <= float(text) <= high:
-        form.fail(name, "out-of-range", {"low": numbers.short(low, 6), "high": numbers.short(high, 6)})
-        return None
-    return text
-
-
 def limits(keys: list, key: str) -> tuple:
     """Return (low, high) that the drive form sets for a number.
 
@@ -120,7 +98,7 @@ def _read(form, data, index):
     if pulley["rim"] is not None:
         form.choice("rim", "rim")
     for row in _RARE:
-        pulley[row[0]] = decimal(form, row[0], *limits(drive_form.PULLEY_KEYS, row[0]))
+        pulley[row[0]] = measuring.decimal(form, row[0], *limits(drive_form.PULLEY_KEYS, row[0]))
     pulley["load"] = _read_load(form, old.get("load"))
     name = form.text("name", 40)
     if name in driverecord.names(entry, index):
@@ -134,7 +112,7 @@ def _read_load(form, old):
     load = dict(old or {})
     for row in _LOADS:
         if row[0] in _OPEN_LOADS or load.get(row[0]) is not None:
-            load[row[0]] = decimal(form, "load_" + row[0], *limits(drive_form.LOAD_KEYS, row[0]))
+            load[row[0]] = measuring.decimal(form, "load_" + row[0], *limits(drive_form.LOAD_KEYS, row[0]))
     load = {key: load[key] for key in load if load[key] is not None}
     return load or None
 

@@ -118,7 +118,7 @@ def _read(form, entry):
     if "pivot" in uses:
         tensioner["pivot"] = driveplace.read(form, "pivot", driverecord.points(entry))
     for row in _rows_of(_NUMBERS, kind):
-        tensioner[row[0]] = drivepulley.decimal(form, row[0], *drivepulley.limits(drive_form.TENSIONER_KEYS, row[0]))
+        tensioner[row[0]] = measuring.decimal(form, row[0], *drivepulley.limits(drive_form.TENSIONER_KEYS, row[0]))
     for row in _rows_of(_PAIRS, kind):
         tensioner[row[0]] = _read_pair(form, row[0])
     if "spring" in uses:
@@ -128,7 +128,7 @@ def _read(form, entry):
 
 def _read_pair(form, key):
     low, high = drivepulley.limits(drive_form.TENSIONER_KEYS, key)
-    ends = [drivepulley.decimal(form, key + end, low, high) for end in ("_low", "_high")]
+    ends = [measuring.decimal(form, key + end, low, high) for end in ("_low", "_high")]
     if ends == [None, None]:
         return None
     for i, end in ((0, "_low"), (1, "_high")):
@@ -140,7 +140,7 @@ def _read_pair(form, key):
 def _read_at(form, entry, tensioner):
     """The angle at which the spring's torque holds: typed, or taken from the places of pivot and pulley."""
     if forms.value(form.request, "at_way") == "typed":
-        return drivepulley.decimal(form, "at_deg", *drivepulley.limits(drive_form.TENSIONER_KEYS, "at_deg"))
+        return measuring.decimal(form, "at_deg", *drivepulley.limits(drive_form.TENSIONER_KEYS, "at_deg"))
     if tensioner["torque_nm"] is None or form.errors:
         return None
     angle = _drawn_angle(entry, tensioner)
