@@ -21,6 +21,8 @@ ROUTE_JOB = "squeal"
 # Screens that look different in every state of a job.
 STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/cause", "/jobs/{job}/cause/looks",
                 "/jobs/{job}/sheet", "/jobs/{job}/sign", "/jobs/{job}/history"]
+# A saved drive's file is no page: a browser puts it away.
+DOWNLOADS = ["/drives/{drive}/file"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
               "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "check": ["kind-of-noise", "water-mist-on-the-ribs"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
 
@@ -73,7 +75,7 @@ def pages() -> list:
     found = []
     for method, pattern, _needs, _module, _function in routes.TABLE:
         # A fragment is part of a page.
-        if method == "GET" and "/_" not in pattern:
+        if method == "GET" and "/_" not in pattern and pattern not in DOWNLOADS:
             found += _filled(pattern, [ROUTE_JOB])
     for pattern in STATE_ROUTES:
         found += _filled(pattern, [tell.__name__ for tell in jobs.JOBS])
