@@ -43,6 +43,11 @@ TAPS = [["taps", '{"rims":[[[400,800],[600,600],[600,1000]],[[1000,800],[1100,70
         ["kind_1", "alternator"], ["face_1", "ribs"], ["kind_2", "tensioner"], ["face_2", "back"], ["size", "pulley"], ["size_pulley", "1"],
         ["known", "150,5"], ["known_unit", "mm"]]
 
+# A pulley by two distances, its spot not picked yet.
+TWO_SPOTS = [["placing", "place"], ["own", ""], ["kind", "compressor"], ["face", "ribs"], ["name", "a & <b>"], ["place_way", "from_two"],
+             ["place_first", "crank"], ["place_first_distance", "200"], ["place_first_distance_unit", "mm"],
+             ["place_second", "alternator"], ["place_second_distance", "150"], ["place_second_distance_unit", "mm"]]
+
 # (method, path, query, form); one with {job} is asked for every job of the workshop.
 ASKED = [
     ("POST", "/book", [], [["registration", "KX 21 <&> “Ä”"], ["distance", "12,5,0"], ["complaint", "squeals"]]),
@@ -100,6 +105,12 @@ ASKED = [
     ("GET", "/drives/" + IDS[5] + "/what-if", [["a", "<b>"], ["b", "6PK9"]], []),
     ("GET", "/drives/" + IDS[5] + "/what-if/pulley", [["rpm", "1500"], ["engine", "diesel"]], []),
     ("GET", "/drives/" + IDS[5] + "/what-if/slip", [["rpm", "2500"], ["use", "usual"], ["static", "320"], ["static_unit", "N"]], []),
+    ("GET", "/jobs/{job}/1/drive", [["open", "order"]], []),
+    ("POST", "/jobs/{job}/1/drive/copy", [], [["saved", IDS[5]]]),
+    ("GET", "/jobs/{job}/1/drive/_spots", TWO_SPOTS, []),
+    ("GET", "/jobs/{job}/1/drive/_spots", [["place_second_distance", "9"]] + TWO_SPOTS, []),
+    ("POST", "/jobs/{job}/1/drive/pulleys/new", [], TWO_SPOTS),
+    ("POST", "/jobs/{job}/1/drive/tensioner", [], [["kind", "automatic"], ["at_way", "typed"], ["torque_nm", "<b>"], ["stops_deg_low", "9"]]),
     ("GET", "/jobs/{job}/1/drive/_photo", TAPS, []),
     ("GET", "/jobs/{job}/1/drive/_photo", TAPS[:-2], []),
     ("POST", "/jobs/{job}/1/drive/photo", [], TAPS),

@@ -129,6 +129,16 @@ def test_a_wrong_value_is_named_by_its_path(path, value, code, field):
     assert [caught.value.code, caught.value.field] == [code, "drive." + field]
 
 
+def test_places_are_told_from_the_crankshaft_wherever_the_origin_is():
+    drive = drive_samples.load("automatic")
+    moved = drive_samples.moved(drive, dx=-120.5, dy=33)
+    assert drive_entry.from_drive(moved)["pulleys"] == drive_entry.from_drive(drive)["pulleys"]
+    assert drive_entry.from_drive(moved)["tensioner"] == drive_entry.from_drive(drive)["tensioner"]
+    with pytest.raises(CoreError) as caught:
+        drive_entry.from_drive({"pulleys": [{"name": "crank", "kind": "crank", "x_mm": 2900, "y_mm": 0}, {"name": "fan", "x_mm": -2900, "y_mm": 0}]})
+    assert [caught.value.code, caught.value.field] == ["out-of-range", "pulleys.1.x_mm"]
+
+
 def test_what_is_lacking_is_said_piece_by_piece():
     assert drive_entry.lacking(drive_entry.blank()) == ["pulleys", "pulleys.0.diameter", "belt.section", "belt.length"]
     assert drive_entry.lacking(tape_drive()) == []

@@ -261,20 +261,40 @@ def _text(value, rule):
     return value
 
 
-def _place(x_mm, y_mm):
+def place(x_mm: float, y_mm: float):
+    """Return a place told across and up, to 0.001 mm.
+
+    Parameters:  x_mm, y_mm: from the crankshaft's centre [mm], or None
+    Returns:     the place, None when it is not known
+    """
     if x_mm is None or y_mm is None:
         return None
     return {"way": "across_up", "across": _quantity(x_mm), "up": _quantity(y_mm)}
+
+
+def _from_crank(full):
+    """The drive with its crankshaft at the origin, from where an entry tells places."""
+    crank = [p for p in full["pulleys"] if p["kind"] == "crank" and p["x_mm"] is not None and p["y_mm"] is not None]
+    if len(crank) != 1 or [crank[0]["x_mm"], crank[0]["y_mm"]] == [0, 0]:
+        return full
+    x, y = crank[0]["x_mm"], crank[0]["y_mm"]
+    for part, across, up in [[p, "x_mm", "y_mm"] for p in full["pulleys"]] + [[full["tensioner"], "pivot_x_mm", "pivot_y_mm"]]:
+        if part[across] is not None:
+            part[across] -= x
+        if part[up] is not None:
+            part[up] -= y
+    return drive_form.parts(full)
 
 
 def from_drive(drive: dict) -> dict:
     """Return the entry of a drive that was computed, drawn from a photo or read from a file.
 
     Parameters:  drive: a drive, perhaps half entered (see `drive_form.parts`) [mm]
-    Returns:     the entry; lengths in millimetres to 0.001 mm, the largest `good_to_mm` for all places
+    Returns:     the entry; lengths in millimetres to 0.001 mm, the largest `good_to_mm` for all places, which are
+                 told from the crankshaft's centre wherever the drive has its origin
     Raises:      CoreError as `drive_form.parts`
     """
-    full = drive_form.parts(drive)
+    full = _from_crank(drive_form.parts(drive))
     good = [p["good_to_mm"] for p in full["pulleys"] if p["good_to_mm"] is not None]
     out = {key: full[key] for key in ("rotation", "alternator_pulley", "crank_pulley")}
     belt = {key: _text(full["belt"][key], rule) for key, rule, _ in drive_form.BELT_KEYS if key != "effective_mm"}
@@ -284,11 +304,11 @@ def from_drive(drive: dict) -> dict:
         one = {key: _text(pulley[key], rule) for key, rule, _ in drive_form.PULLEY_KEYS
                if key not in ("x_mm", "y_mm", "good_to_mm", "diameter_mm")}
         one["diameter"] = _quantity(pulley["diameter_mm"])
-        one["place"] = _place(pulley["x_mm"], pulley["y_mm"])
+        one["place"] = place(pulley["x_mm"], pulley["y_mm"])
         pulleys.append(one)
     arm = {key: _text(full["tensioner"][key], rule) for key, rule, _ in drive_form.TENSIONER_KEYS
            if key not in ("pivot_x_mm", "pivot_y_mm")}
-    arm["pivot"] = _place(full["tensioner"]["pivot_x_mm"], full["tensioner"]["pivot_y_mm"])
+    arm["pivot"] = place(full["tensioner"]["pivot_x_mm"], full["tensioner"]["pivot_y_mm"])
     out.update({"v": VERSION, "good_to": _quantity(max(good)) if good else None, "belt": belt, "pulleys": pulleys,
                 "tensioner": arm})
     return out

@@ -84,7 +84,7 @@ def _about_page(typed, given, loop, form, status):
         "name": forms.field("name", "What do you call this drive?", forms.value(typed, "name"), errors, "So that others find it.", most=60),
         "engine": forms.field("engine", "Engine", forms.value(typed, "engine"), errors, "Such as 2.0 diesel.", most=60),
         "rotation": _tiles(typed, "rotation", "Which way does the crankshaft turn?", words.choice_pairs("sense"), errors,
-                           "As you look at the belt. Most turn clockwise (common practice, no source): check it on this engine."),
+                           "As you look at the belt. Most turn clockwise (common practice, no source): check it on this engine.", wordy=True),
         "good_to": measuring.measure("good_to", "How good are your places?", measuring.typed_quantity(typed, "good_to"), unit,
                                      measuring.length_units(), errors,
                                      "Each within ± this, 95 times out of 100. 3 mm is common for a tape (no source). Empty: not known."),

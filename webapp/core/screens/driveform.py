@@ -73,7 +73,7 @@ def _view(given, loop, data, base):
 def _row(drive, index, base):
     pulley = drive["pulleys"][index]
     size = measuring.shown(pulley.get("diameter"))
-    place = "at the centre" if pulley["kind"] == "crank" and pulley.get("place") is None else driverecord.place_words(pulley.get("place"))
+    place = "at the centre" if pulley["kind"] == "crank" else driverecord.place_words(pulley.get("place"))
     kind = words.label("pulley_kind", pulley["kind"])
     return {"number": str(index + 1), "index": str(index), "name": pulley["name"], "path": base + "/pulleys/" + str(index),
             "kind": "" if kind.lower() == pulley["name"].lower() else kind, "face": words.label("belt_face", pulley.get("face") or "ribs"),
@@ -95,7 +95,7 @@ def _next(context, drive, lacking, faults):
     if not drive.get("belt") and not drive.get("tensioner"):
         if drive["pulleys"][0].get("diameter") is None and len(drive["pulleys"]) == 1:
             return {"path": base + "/pulleys/0", "label": "Crankshaft pulley"}
-        return {"path": base + "/pulleys/new", "label": "Next pulley along the belt"}
+        return {"path": base + "/pulleys/new", "label": "Next pulley"}
     if not drive.get("belt"):
         return {"path": base + "/belt", "label": "Belt"}
     if not drive.get("tensioner"):
@@ -201,16 +201,16 @@ def _choose(request, given, form, status):
     context.update({
         "title": "Copy a saved drive", "problems": form.problems([]), "standing": "" if standing is None else standing["data"]["name"],
         "car": ", ".join([text for text in (booked["car"], booked["engine"]) if text]),
-        "rows": [dict(_saved_row(given["drives"][i], given), alike=score < 0) for score, i in order]})
+        "rows": [dict(_saved_row(given["drives"][i], given), alike=score < -1) for score, i in order]})
     return reply.page("drive_copy.html", context, status)
 
 
 def _words_of(texts):
-    """The words of some texts in small letters; single signs say nothing, "2.0" does."""
+    """The words of some texts in small letters; one or two signs, such as L4, say little, "2.0" does."""
     found = []
     for text in texts:
         for word in (text or "").replace(",", " ").lower().split():
-            if len(word) > 1 and word not in found:
+            if len(word) > 2 and word not in found:
                 found.append(word)
     return found
 

@@ -161,7 +161,7 @@ def _page(typed, given, loop, data, index, form, status):
     rare = [row[0] for row in _RARE] + ["load_" + row[0] for row in _LOADS] + ["name", "rim", "turns"]
     context.update({
         "base": base, "here": base + "/pulleys/" + ("new" if index < 0 else str(index)), "crank": crank, "new": index < 0,
-        "so_far": all_names if index < 0 else [], "may_go_on": index < 0 and len(all_names) > 1, "own": "" if index < 0 else str(index),
+        "may_go_on": index < 0 and len(all_names) > 1, "own": "" if index < 0 else str(index),
         "after": all_names[-1] if index < 0 and all_names else "",
         "faults": _faults(entry, base, index), "f": _fields(typed, data, index, errors, unit),
         "place": driveplace.ask(typed, "place", "Where is it?", errors, [n for n in all_names if n in known], unit),
@@ -210,7 +210,7 @@ def _fields(typed, data, index, errors, unit):
                                           measuring.length_units(), errors,
                                           "Grooved: over the tops of the grooves. Flat: over the rim. Empty: not known yet."),
             "name": forms.field("name", "Name", forms.value(typed, "name"), errors, named, most=40),
-            "rim": tiles("rim", "Rim", _RIMS), "turns": tiles("turns", "Which way must it turn?", _TURNS,
-                                                              "As its maker says, seen from the belt side."),
+            "rim": tiles("rim", "Rim", _RIMS), "turns": forms.tiles("turns", "Which way must it turn?", _TURNS, [forms.value(typed, "turns")], errors, wordy=True,
+                                 hint="As its maker says, seen from the belt side."),
             "numbers": [number_field(typed, row[0], row[1], row[2], errors, row[3]) for row in _RARE]
                        + [number_field(typed, "load_" + row[0], row[1], row[2], errors, row[3]) for row in loads]}

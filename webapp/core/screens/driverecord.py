@@ -168,15 +168,15 @@ def remove(entry: dict, index: int) -> None:
     Parameters:  entry: see `drive_entry`, changed in place · index: of the pulley
     """
     gone = entry["pulleys"][index]["name"]
-    plain = drive_entry.from_drive(drive_entry.to_drive(entry))
+    solved = drive_entry.to_drive(entry)
     tensioner = entry.get("tensioner") or {}
     for i in range(len(entry["pulleys"])):
         place = entry["pulleys"][i].get("place")
         if place is not None and gone in (place.get("first"), place.get("second")):
-            entry["pulleys"][i]["place"] = plain["pulleys"][i]["place"]
+            entry["pulleys"][i]["place"] = drive_entry.place(solved["pulleys"][i]["x_mm"], solved["pulleys"][i]["y_mm"])
     pivot = tensioner.get("pivot")
     if pivot is not None and gone in (pivot.get("first"), pivot.get("second")):
-        tensioner["pivot"] = plain["tensioner"]["pivot"]
+        tensioner["pivot"] = drive_entry.place(solved["tensioner"]["pivot_x_mm"], solved["tensioner"]["pivot_y_mm"])
     if tensioner.get("pulley") == gone:
         tensioner["pulley"] = None
     del entry["pulleys"][index]

@@ -188,7 +188,6 @@ def _page(typed, given, loop, data, form, status):
         "spots": driveplace.spots(typed, "pivot", entry, -1, errors, unit), "own": "",
         "at_way": tiles("at_way", "The spring has that torque", _AT, wordy=True),
         "at_deg": drivepulley.number_field(typed, "at_deg", "Angle of the arm", "°", errors, _angle_hint(angle)),
-        "angle": "" if angle is None else _angle_hint(angle),
         "spring": _fields(typed, errors, "spring", False), "slot": _fields(typed, errors, "slot", False),
         "screw": _fields(typed, errors, "screw", False), "rare": _fields(typed, errors, "spring", True),
         "rare_open": len([name for name in _RARE if errors.get(name) or forms.value(typed, name)]) > 0,
@@ -199,7 +198,7 @@ def _page(typed, given, loop, data, form, status):
 
 def _angle_hint(angle):
     rule = "From pivot to roller: 0 points right, 90 up, 180 left, 270 or −90 down."
-    return rule if angle is None else "As measured, the arm stands at " + numbers.trimmed(angle, 1) + "°. " + rule
+    return rule if angle is None else "As measured, the arm stands at " + numbers.trimmed(angle, 1).replace("-", "\u2212") + "°. " + rule
 
 
 def _fields(typed, errors, part, rare):
@@ -210,8 +209,8 @@ def _fields(typed, errors, part, rare):
 def _ends(typed, errors, row):
     """The two fields of a pair under one heading."""
     return {"label": row[2], "hint": row[4],
-            "low": drivepulley.number_field(typed, row[0] + "_low", row[2] + ", one end", row[3], errors),
-            "high": drivepulley.number_field(typed, row[0] + "_high", row[2] + ", other end", row[3], errors)}
+            "low": drivepulley.number_field(typed, row[0] + "_low", "One end", row[3], errors),
+            "high": drivepulley.number_field(typed, row[0] + "_high", "Other end", row[3], errors)}
 
 
 def _labels():
