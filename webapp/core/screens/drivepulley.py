@@ -192,11 +192,16 @@ def number_field(typed: dict, name: str, label: str, unit: str, errors: dict, hi
     return forms.measure(name, label, forms.value(typed, name), unit, [[unit, unit]], errors, hint)
 
 
+def _breakable(label):
+    """Soft hyphens, for browsers that do not know where an English word may break."""
+    return label.replace("conditioning", "condition\u00ading").replace("Supercharger", "Super\u00adcharger")
+
+
 def _fields(typed, data, index, errors, unit):
     entry = data["drive"]
     own_crank = index >= 0 and entry["pulleys"][index]["kind"] == "crank"
     crank = _crank(entry)
-    kinds = [pair for pair in words.choice_pairs("pulley_kind") if pair[0] != "crank" or crank is None]
+    kinds = [[code, _breakable(label)] for code, label in words.choice_pairs("pulley_kind") if code != "crank" or crank is None]
 
     def tiles(name, label, choices, hint=""):
         return forms.tiles(name, label, choices, [forms.value(typed, name)], errors, hint=hint)
