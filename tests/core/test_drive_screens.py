@@ -209,3 +209,98 @@ def test_a_spring_arms_slips_are_told_at_their_fields(phone):
                        ("stops_deg_low", "10"))
     assert reply["status"] == 422
     assert {"pulley", "torque_nm", "friction", "stops_deg_high"} <= {problem[0] for problem in reply["context"]["problems"]}
+
+
+def test_what_was_measured_from_a_pulley_keeps_its_place_when_it_goes_and_follows_its_name(phone):
+    phone.post(DRIVE + "/pulleys/new", *pulley("alternator", "ribs", "58", across_up(300, 0)))
+    phone.post(DRIVE + "/pulleys/new", *pulley("water_pump", "ribs", "120", from_two("crank", "400", "alternator", "500", "left")))
+    phone.post(DRIVE + "/tensioner", ("kind", "eccentric"), ("pulley", "alternator"),
+               *[(n.replace("place_", "pivot_"), v) for n, v in from_two("crank", "300", "coolant pump", "500", "right")])
+    phone.post(DRIVE + "/pulleys/1", *pulley("alternator", "ribs", "58", across_up(300, 0), name="dynamo"))
+    entry = standing(phone)["drive"]
+    assert [entry["pulleys"][2]["place"]["second"], entry["tensioner"]["pulley"]] == ["dynamo", "dynamo"]
+    phone.post(DRIVE, *order("remove", "1", "dynamo"))
+    entry = standing(phone)["drive"]
+    assert entry["pulleys"][1]["place"] == {"way": "across_up", "across": {"value": "0", "unit": "mm"}, "up": {"value": "400", "unit": "mm"}}
+    assert entry["tensioner"]["pulley"] is None and entry["tensioner"]["pivot"]["way"] == "from_two"
+    phone.post(DRIVE, *order("remove", "1", "coolant pump"))
+    assert standing(phone)["drive"]["tensioner"]["pivot"]["way"] == "across_up"
+    assert [row["name"] for row in phone.get(DRIVE)["context"]["rows"]] == ["crank"]
+
+
+def test_a_minus_sign_means_left_or_down_whichever_switch_is_on(phone):
+    for k, side in enumerate(("right", "left")):
+        form = [("place_way", "across_up"), ("place_across", "\u221242,5"), ("place_across_unit", "mm"), ("place_across_side", side),
+                ("place_up", "0"), ("place_up_unit", "mm"), ("place_up_side", "down")]
+        phone.post(DRIVE + "/pulleys/new", *pulley("idler", "back", "70", form))
+        assert standing(phone)["drive"]["pulleys"][k + 1]["place"]["across"] == {"value": "-42.5", "unit": "mm"}
+        page = phone.get(DRIVE + f"/pulleys/{k + 1}")["context"]["place"]
+        assert page["across"]["value"] == "42.5" and [o["value"] for o in page["across_side"]["options"] if o["on"]] == ["left"]
+
+
+def test_the_arms_angle_comes_from_the_places_of_pivot_and_roller(phone):
+    """A 3-4-5 triangle: from the pivot 30 to the left and 40 down."""
+    phone.post(DRIVE + "/pulleys/new", *pulley("tensioner", "back", "70", across_up(100, 120)))
+    form = [("kind", "automatic"), ("pulley", "tensioner"), ("torque_nm", "30"), ("at_way", "drawn")]
+    refused = phone.post(DRIVE + "/tensioner", *form)
+    assert [p[0] for p in refused["context"]["problems"]] == ["at_way"]
+    pivot = [(n.replace("place_", "pivot_"), v) for n, v in across_up(130, 160)]
+    assert phone.post(DRIVE + "/tensioner", *form, *pivot)["do"] == "record"
+    # atan2(-40, -30), by any table of the 3-4-5 triangle 53.13 degrees past -180.
+    assert standing(phone)["drive"]["tensioner"]["at_deg"] == "-126.9"
+
+
+def test_the_belts_step_fills_the_belt_in(phone):
+    def page():
+        context = phone.get(DRIVE + "/belt")["context"]
+        return [context["ribs"]["value"], context["length"]["value"], context["source"]]
+
+    assert page() == ["6", "", ""], "the ribs come from the facts"
+    phone.post("/1/belts/old", ("step", "marking"), ("marking", "AV10x1000 La"), ("stretch", "no"))
+    assert page()[1] == "" and "outside length" in page()[2], "an outside length is no effective one"
+    phone.post("/1/belts/old", ("step", "marking"), ("marking", "5PK1420"), ("stretch", "no"))
+    assert page()[:2] == ["5", "1420"] and "old belt, 5PK1420" in page()[2]
+
+
+def test_two_spots_are_told_while_the_distances_are_typed(phone):
+    phone.post(DRIVE + "/pulleys/new", *pulley("alternator", "ribs", "58", across_up(300, 0)))
+
+    def told(*pairs):
+        return phone.get(DRIVE + "/_spots", ("placing", "place"), ("own", ""), *pairs)["context"]["spots"]
+
+    found = told(*from_two("crank", "400", "alternator", "500"))
+    assert [o["label"] for o in found["tiles"]["options"]] == ["A: 0 mm right, 400 mm up", "B: 0 mm right, 400 mm down"]
+    assert "do not meet" in told(*from_two("crank", "100", "alternator", "100"))["why"]
+    for unfinished in (from_two("crank", "100", "alternator", ""), from_two("crank", "", "alternator", ""), [("place_way", "across_up")], []):
+        assert told(*unfinished) == {"some": False, "why": "", "tiles": None, "picture": None}
+
+
+def test_a_drive_too_large_for_a_record_is_refused_in_words(phone):
+    """Forty signs of four bytes each in every name: the record's limit comes before the limit of 24 pulleys."""
+    long = "\U0001d70b" * 38
+    for i in range(23):
+        place = across_up(300, 0) if i < 1 else from_two("crank", "400.125", long + " 0", "500.125", "left")
+        reply = phone.post(DRIVE + "/pulleys/new", *pulley("idler", "back", "70.125", place, name=f"{long} {i:x}"))
+        if reply["do"] == "page":
+            break
+    assert reply["status"] == 422 and reply["context"]["problems"][0][2] == "Too long: at most 16000 characters."
+    assert 3 < len(standing(phone)["drive"]["pulleys"]) < 24 and phone.get(DRIVE)["status"] == 200
+
+
+def test_no_more_pulleys_than_the_form_takes(phone):
+    for i in range(23):
+        assert phone.post(DRIVE + "/pulleys/new", *pulley("idler", "back", "70", across_up(100 * i, 0)))["do"] == "record"
+    reply = phone.post(DRIVE + "/pulleys/new", *pulley("idler", "back", "70", across_up(1, 1)))
+    assert reply["status"] == 422 and reply["context"]["problems"][0][2] == "Too many: at most 24."
+
+
+def test_like_cars_come_first_among_the_saved_drives():
+    phone = Phone()
+    booked = dict(phone.events[0]["data"], car="Ossaly 1.6 van", engine="L4 1.6 diesel")
+    phone.events[0]["data"] = booked
+    rows = [{"id": str(i), "job": "", "name": name, "engine": engine, "belt": "6 PK 1420", "pulleys": "5", "who": "ada",
+             "at": "2026-03-01T08:05:00Z", "received": "", "origin": "tape"}
+            for i, (name, engine) in enumerate([("Saloon", "V6 3.0"), ("Van, later front", "L4 1.6 diesel"), ("Hatchback", "L4 1.6")])]
+    request = {"method": "GET", "path": "/jobs/" + phone.events[0]["job"] + DRIVE + "/copy", "query": [], "form": []}
+    page = door.handle(request, dict(phone.given(), drives=rows))["context"]["rows"]
+    assert [[row["name"], row["alike"]] for row in page] == [["Van, later front", True], ["Hatchback", False], ["Saloon", False]]
