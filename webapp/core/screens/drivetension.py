@@ -43,7 +43,7 @@ def offer(given: dict, loop: str, typed: dict, method: str, choose=None) -> tupl
 def _filled(link, found, pairs, choose):
     """The chosen span's name and length, and of the drive's belt what is still empty."""
     out = [[pair[0], pair[1]] for pair in pairs if pair[0] != "choose"]
-    typed = spanform.as_request(out)
+    typed = forms.filled(out)
     one = drivespan.chosen(found, choose)
     if not choose and found["spans"] and not forms.value(typed, "span"):
         one = found["spans"][0]

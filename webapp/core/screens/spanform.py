@@ -59,14 +59,6 @@ def blank(method: str, shop: dict, belt=None, last=None) -> list:
     return typed
 
 
-def as_request(pairs: list) -> dict:
-    """Return pairs as a request whose form holds them.
-
-    Parameters:  pairs: [[name, text], ...]
-    """
-    return {"method": "GET", "path": "", "query": pairs, "form": pairs}
-
-
 def read_setup(form, method: str, named: bool) -> dict:
     """Read the set-up; what is wrong is noted in the form.
 

@@ -28,9 +28,9 @@ def span(request: dict, given: dict) -> dict:
     typed = measuring.query_as_form(request)
     if not spanform.wants_readings(typed):
         if not forms.value(typed, "length_unit"):
-            typed = spanform.as_request(spanform.blank(method, given["shop"]) + [["section", "PK"]])
+            typed = forms.filled(spanform.blank(method, given["shop"]) + [["section", "PK"]])
         return _setup(typed, method, given, {}, [], 200)
-    typed = spanform.as_request(spanform.without(typed))
+    typed = forms.filled(spanform.without(typed))
     form = forms.Reading(typed)
     data = spanform.read_setup(form, method, False)
     if form.errors:

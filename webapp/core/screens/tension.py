@@ -44,7 +44,7 @@ def overview(request: dict, given: dict) -> dict:
     adds = _drive(job, loop)
     if adds is not None:
         blank = spanform.blank("pluck", given["shop"], measuring.belt_on(job, loop))
-        context.update(adds.offer(given, loop, spanform.as_request(blank), "pluck", adds.NO_SPAN)[1])
+        context.update(adds.offer(given, loop, forms.filled(blank), "pluck", adds.NO_SPAN)[1])
     context["next"] = _next(context, kind, target, entries)
     return reply.page("tension.html", context)
 
@@ -107,7 +107,7 @@ def show(request: dict, given: dict) -> dict:
     if picks or not spanform.wants_readings(typed):
         choose = forms.asked(request, "choose") if fresh or picks else None
         return _setup_page(request, given, typed, {}, [], 200, choose)
-    typed = spanform.as_request(spanform.without(typed))
+    typed = forms.filled(spanform.without(typed))
     form = forms.Reading(typed)
     data = spanform.read_setup(form, method, True)
     if form.errors:
