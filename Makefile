@@ -20,7 +20,7 @@ test: .venv/test.stamp
 	$(BIN)/python tools/ensure_chromium.py
 	$(BIN)/python -m pytest -n $(WORKERS) --dist loadfile --no-loadscope-reorder $(ARGS)
 
-bench: .venv/test.stamp
+bench: .venv/bench.stamp
 	$(BIN)/python tools/ensure_chromium.py
 	$(BIN)/python -m tests.bench
 
@@ -40,6 +40,10 @@ clean:
 .venv/test.stamp: pyproject.toml .venv/made.stamp
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test]'
 	touch $@ .venv/app.stamp
+
+.venv/bench.stamp: .venv/test.stamp
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[test,bench]'
+	touch $@
 
 $(DEMO)/sign_in.txt: | .venv/app.stamp
 	$(BIN)/python -m demo_db.build $(DEMO)
