@@ -5,6 +5,7 @@ The sources disagree, so each limit carries its own; none stands for the vehicle
 
 import math
 
+from . import card
 from .errors import CoreError
 
 # [belt kinds, limit as mm per m, source]. The strictest first within a kind.
@@ -120,17 +121,7 @@ def standing(job: dict, loop: str) -> list:
     Parameters:  job: the folded job · loop: "1" to "3"
     Returns:     entries of kind "offset_read", in the order of their first reading; what was found is in their "shown"
     """
-    found, spans = [], []
-    for entry in job["offsets"]:
-        if entry["loop"] != loop:
-            continue
-        span = entry["data"]["span"]
-        if span in spans:
-            found[spans.index(span)] = entry
-        else:
-            spans.append(span)
-            found.append(entry)
-    return found
+    return card.last_of_each([entry for entry in job["offsets"] if entry["loop"] == loop], "span")
 
 
 def with_verdict(job: dict, loop: str, verdict: str) -> list:

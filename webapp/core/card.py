@@ -94,6 +94,23 @@ def drive_of(job: dict, loop: str):
     return found
 
 
+def last_of_each(entries: list, key: str) -> list:
+    """Return the last of the entries that have the same value under a key.
+
+    Parameters:  entries: entries of one kind, in the order of the fold · key: of their data
+    Returns:     entries, in the order of the first of each
+    """
+    found, values = [], []
+    for entry in entries:
+        value = entry["data"][key]
+        if value in values:
+            found[values.index(value)] = entry
+        else:
+            values.append(value)
+            found.append(entry)
+    return found
+
+
 def readings_of(job: dict, loop: str) -> list:
     """Return the span readings of a loop.
 

@@ -29,15 +29,7 @@ def standing(job: dict) -> list:
     Parameters:  job: the folded job
     Returns:     entries of kind "check_answered", in the order of their first answer
     """
-    found, names = [], []
-    for entry in job["answers"]:
-        name = entry["data"]["check"]
-        if name in names:
-            found[names.index(name)] = entry
-        else:
-            names.append(name)
-            found.append(entry)
-    return found
+    return card.last_of_each(job["answers"], "check")
 
 
 def answers(job: dict) -> list:
@@ -213,19 +205,11 @@ def _slip(drive, point, tension):
     Worn or wet is what is asked, so it is not put in: where a sound belt holds, grip was lost; where it cannot, tension or
     wrap is short.
     """
-    from . import drive_data
     from . import loads
     state = loads.POINTS[point]
-    used = {pulley["name"]: state["loads"][pulley["kind"]] for pulley in drive["pulleys"]
-            if pulley["load"] is None and pulley["kind"] in state["loads"]}
-    usual = loads.run(drive, used, state["engine_rpm"], "dry", tension)
-    name = "ribs" if drive_data.belt_numbers(drive)["ribbed"] else "v"
-    ends = []
-    for k, key in ((1, "torque_high_nm"), (2, "torque_low_nm")):
-        torque = {one["pulley"]: {"torque_nm": one[key]} for one in usual["pulleys"]}
-        grip = {"ribs": drive_data.FRICTION[name][k], "back": drive_data.FRICTION["back"][k]}
-        ends.append(loads.run(drive, torque, state["engine_rpm"], "dry", tension, grip))
-    return {"load": _LOAD_WORDS[state["engine_rpm"]], "ends": ends}
+    rpm = state["engine_rpm"]
+    usual = loads.run(drive, loads.at_point(drive, state), rpm, "dry", tension)
+    return {"load": _LOAD_WORDS[rpm], "ends": loads.ends(drive, usual, rpm, "dry", [tension, tension])}
 
 
 def _with_old_belt(job, loop, drive):

@@ -336,6 +336,35 @@ class _State:
         return math.degrees(math.atan2(y, x))
 
 
+def at_point(full: dict, point: dict) -> dict:
+    """Return the loads that a state of running puts on the pulleys that have none of their own.
+
+    Parameters:  full: a drive in its full form · point: one of `POINTS`
+    Returns:     {pulley's name: load}, as `run` takes them
+    Source:      the states are common practice, no source
+    """
+    return {pulley["name"]: point["loads"][pulley["kind"]] for pulley in full["pulleys"]
+            if pulley["load"] is None and pulley["kind"] in point["loads"]}
+
+
+def ends(full: dict, usual: dict, engine_rpm: float, condition: str, statics: list) -> list:
+    """Return a run again at both ends of what is not known: little grip with heavy loads, much grip with light ones.
+
+    Parameters:  full: a drive in its full form · usual: of `run` · engine_rpm, condition: of that run [1/min] · statics:
+                 tension at rest for the worse and the better end [N], None = computed
+    Returns:     two results of `run`, the worse end first
+    Raises:      CoreError as `run`
+    Source:      ranges of friction in `drive_data.FRICTION`, of torque as in `torque_of`
+    """
+    name = "ribs" if drive_data.belt_numbers(full)["ribbed"] else "v"
+    out = []
+    for k, key in ((1, "torque_high_nm"), (2, "torque_low_nm")):
+        torque = {one["pulley"]: {"torque_nm": one[key]} for one in usual["pulleys"]}
+        grip = {"ribs": drive_data.FRICTION[name][k], "back": drive_data.FRICTION["back"][k]}
+        out.append(run(full, torque, engine_rpm, condition, statics[k - 1], grip))
+    return out
+
+
 def first_slip(drive: dict, points: list = None, static_n: float = None) -> list:
     """Return the states of running in the order in which the belt would slip, the worst first.
 
@@ -349,11 +378,7 @@ def first_slip(drive: dict, points: list = None, static_n: float = None) -> list
     full = drive_form.form(drive)
     out = []
     for point in POINTS if points is None else points:
-        loads = {}
-        for pulley in full["pulleys"]:
-            if pulley["kind"] in point["loads"] and pulley["load"] is None:
-                loads[pulley["name"]] = point["loads"][pulley["kind"]]
-        found = run(full, loads, point["engine_rpm"], point["condition"], static_n)
+        found = run(full, at_point(full, point), point["engine_rpm"], point["condition"], static_n)
         least = found["least"]
         if least is None:
             continue

@@ -3,7 +3,6 @@
 import math
 
 from .. import drive as geometry
-from .. import drive_data
 from .. import drive_spread
 from .. import layout
 from .. import loads
@@ -434,18 +433,6 @@ def _extremes(facts, state, static):
     """(pulleys of `loads.run` in a state, [the same at worst, at best] over tension, friction and loads)."""
     point = [one for one in loads.POINTS if one["name"] == state["name"]][0]
     full = facts.full
-    asked = {}
-    for pulley in full["pulleys"]:
-        if pulley["kind"] in point["loads"] and pulley["load"] is None:
-            asked[pulley["name"]] = point["loads"][pulley["kind"]]
-    usual = loads.run(full, asked, point["engine_rpm"], point["condition"], static[0])["pulleys"]
-    ribs = drive_data.FRICTION["ribs" if facts.laid["belt"]["ribbed"] else "v"]
-    ends = []
-    for tension, place, torque in ((static[1], 1, "torque_high_nm"), (static[2], 2, "torque_low_nm")):
-        pulls = {}
-        for i in range(len(usual)):
-            if full["pulleys"][i]["kind"] != "crank":
-                pulls[usual[i]["pulley"]] = {"torque_nm": usual[i][torque]}
-        friction = {"ribs": ribs[place], "back": drive_data.FRICTION["back"][place]}
-        ends.append(loads.run(full, pulls, point["engine_rpm"], point["condition"], tension, friction)["pulleys"])
-    return usual, ends
+    usual = loads.run(full, loads.at_point(full, point), point["engine_rpm"], point["condition"], static[0])
+    both = loads.ends(full, usual, point["engine_rpm"], point["condition"], static[1:3])
+    return usual["pulleys"], [end["pulleys"] for end in both]

@@ -71,7 +71,7 @@ def _verdict(full, states, static):
     worst = states[0]
     for point in loads.POINTS:
         if point["name"] == worst["name"]:
-            runs = _ends(full, _loads_at(full, point), point["engine_rpm"], point["condition"], static)
+            runs = _ends(full, loads.at_point(full, point), point["engine_rpm"], point["condition"], static)
     i = drive_form.index_of(full, worst["pulley"])
     values = {"state": worst["name"], "pulley": worst["pulley"], "times": _times_range([one["pulleys"][i]["reserve"] for one in runs])}
     if worst["slips"]:
@@ -95,26 +95,14 @@ def _state_words(state):
             "pulley": state["pulley"], "times": _times(state["reserve"]), "slips": state["slips"]}
 
 
-def _loads_at(full, point):
-    """The loads of a state of running, unless the drive has its own."""
-    return {pulley["name"]: point["loads"][pulley["kind"]] for pulley in full["pulleys"]
-            if pulley["load"] is None and pulley["kind"] in point["loads"]}
-
-
 def _used_loads(full, use):
-    return _loads_at(full, loads.POINTS[1]) if use == "all" else {}
+    return loads.at_point(full, loads.POINTS[1]) if use == "all" else {}
 
 
 def _ends(full, used, rpm, condition, static):
     """Three runs: as usual, little grip with heavy loads, much grip with light ones."""
-    name = "ribs" if drive_data.belt_numbers(full)["ribbed"] else "v"
     usual = loads.run(full, used, rpm, condition, static)
-    out = [usual]
-    for k, key in ((1, "torque_high_nm"), (2, "torque_low_nm")):
-        case = {one["pulley"]: {"torque_nm": one[key]} for one in usual["pulleys"]}
-        grip = {"ribs": drive_data.FRICTION[name][k], "back": drive_data.FRICTION["back"][k]}
-        out.append(loads.run(full, case, rpm, condition, static, grip))
-    return out
+    return [usual] + loads.ends(full, usual, rpm, condition, [static, static])
 
 
 def _bars(full, rpm, asked):
