@@ -181,6 +181,19 @@ def test_bad_data_says_what_is_wrong(kind, key, bad, code):
     assert refused(one, passed_gate()) == code
 
 
+@pytest.mark.parametrize("kind, later, bad", [
+    ("photo_taken", {"check": "C7", "what": "Pointer", "stage": "after"}, {"check": "x" * 31, "what": 7, "stage": "soon"})])
+def test_a_key_that_came_later_may_lack_but_never_holds_nonsense(kind, later, bad):
+    assert sorted(later) == sorted(events.KINDS[kind]["later"])
+    events.check_form(event(kind))
+    events.check_form(event(kind, data=dict(DATA[kind], **later)))
+    for key in later:
+        events.check_form(event(kind, data=dict(DATA[kind], **{key: None})))
+        with pytest.raises(CoreError) as caught:
+            events.check_form(event(kind, data=dict(DATA[kind], **{key: bad[key]})))
+        assert caught.value.field == key
+
+
 def test_an_oversized_event_is_refused():
     one = event("span_read")
     one["data"]["shown"] = {str(i): "x" * 400 for i in range(60)}

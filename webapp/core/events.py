@@ -25,6 +25,7 @@ MAX_BYTES = 16000
 #   drive          a drive as `drive_entry` describes it
 # "loop": the event belongs to one belt loop.  "server": only the server makes it.
 # "gate": touches the belt, so it needs a passed safety gate.
+# "later": data keys that came after the first records of the kind; an entry may lack them.
 KINDS = {
     "booked_in": {"data": {
         "registration": ("text", 16), "vin": ("text?", 20), "car": ("text?", 60), "engine": ("text?", 60),
@@ -94,7 +95,9 @@ KINDS = {
     "step_skipped": {"loop?": True, "data": {"step": ("choice", "step"), "reason": ("text", 300)}},
     "photo_taken": {"loop?": True, "data": {
         "sha256": ("sha256",), "subject": ("choice", "photo_subject"), "width": ("int", 1, 20000),
-        "height": ("int", 1, 20000), "size": ("int", 1, 20000000), "note": ("text?", 200)}},
+        "height": ("int", 1, 20000), "size": ("int", 1, 20000000), "note": ("text?", 200)},
+        # check: id of the check that it shows, named by `what` as people read it; stage: before or after the work.
+        "later": {"check": ("text?", 30), "what": ("text?", 80), "stage": ("choice?", "photo_stage")}},
     "note_added": {"data": {"text": ("text", 1000), "handover": ("flag",)}},
     "ready_for_signature": {"data": {"note": ("text?", 300)}},
     "signed_off": {"server": True, "data": {
@@ -176,7 +179,7 @@ def _check_loops(value, field):
     for loop in value:
         if not isinstance(loop, dict):
             _bad("not-a-map", field)
-        _check_keys(loop, LOOP_KEYS)
+        _check_keys(loop, LOOP_KEYS, {})
         if loop["loop"] not in ("1", "2", "3") or loop["loop"] in seen:
             _bad("not-a-choice", field, value=loop["loop"])
         seen.append(loop["loop"])
@@ -232,9 +235,11 @@ def _check_value(value, field, rule):
         _check_map(value, field)
 
 
-def _check_keys(data, rules):
+def _check_keys(data, rules, later):
     for key in sorted(data):
-        if key not in rules:
+        if key in later:
+            _check_value(data[key], key, later[key])
+        elif key not in rules:
             _bad("unknown-key", str(key)[:40])
     for key in sorted(rules):
         if key not in data:
@@ -309,7 +314,7 @@ def check_form(event: dict) -> None:
     _check_loop(event, kind)
     if event["kind"] == "withdrawn" and event["replaces"] is None:
         _bad("missing-key", "replaces")
-    _check_keys(event["data"], kind["data"])
+    _check_keys(event["data"], kind["data"], kind.get("later", {}))
     if len(canonical(event)) > MAX_BYTES:
         _bad("too-long", "data", most=str(MAX_BYTES))
 
