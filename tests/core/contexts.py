@@ -69,6 +69,7 @@ ASKED = [
     ("GET", "/jobs/{job}/cause/looks", [["look", "leak"]], []),
     ("POST", "/jobs/{job}/cause/looks", [], [["look", "leak"], ["result", "accepted"], ["note", "<i>Rain"]]),
     ("POST", "/jobs/{job}/cause/looks", [], [["ask", "second_tensioner"], ["said", "yes"]]),
+    ("POST", "/jobs/{job}/cause/belt", [], [["belt", "1"]]),
     ("POST", "/jobs/{job}/cause/about", [], [["use", "salt"], ["noise_now", "yes"], ["short_run", "no"], ["rpm", "750"], ["cylinders", "4"]]),
     ("POST", "/jobs/{job}/1/fitted", [], [["done", "clean"], ["done", "pin_in"], ["not_here", "new_bolts"], ["bolt", "Arm <b>"], ["torque", "45"],
                                           ["torque_unit", "N\u00b7m"], ["angle", "90"], ["source", "Sheet & page"]]),

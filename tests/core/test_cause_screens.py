@@ -62,8 +62,8 @@ def test_after_an_answer_one_line_says_what_it_moved():
     reply = phone.answer("kind-of-noise", "squeal")
     assert reply["goto"] == "/jobs/" + phone.job + "/cause?after=kind-of-noise"
     line = phone.overview(("after", "kind-of-noise"))["changed"]
-    before = findings.rank([], evidence.facts(phone.folded), TABLE)["causes"]
-    after = findings.rank([["I1", "squeal"]], evidence.facts(phone.folded), TABLE)["causes"]
+    before = findings.rank([], evidence.facts(phone.folded, "1"), TABLE)["causes"]
+    after = findings.rank([["I1", "squeal"]], evidence.facts(phone.folded, "1"), TABLE)["causes"]
     shares = {row["name"]: row["p"] for row in before}
     most = max(after, key=lambda row: abs(row["p"] - shares[row["name"]]))
     assert line == (f"“Squeal: long and steady screech”: {most['name']} is likelier now, about {100 * most['p']:.0f} in 100 "
@@ -148,11 +148,11 @@ def test_another_answer_takes_the_place_of_the_first_and_may_be_taken_back():
     shown = phone.get("/jobs/{job}/cause/check/kind-of-noise")["context"]
     assert ("told", ["squeal"]) == (shown["note"]["value"], [one["value"] for one in shown["answers"] if one["on"]])
     phone.answer("kind-of-noise", "chirp")
-    assert [["I1", "chirp"]] == evidence.answers(phone.folded) and 1 == len(phone.folded["answers"])
+    assert [["I1", "chirp"]] == evidence.answers(phone.folded, "1") and 1 == len(phone.folded["answers"])
     undo = phone.get("/jobs/{job}/cause/check/kind-of-noise")["context"]["undo"]
     path, event = undo.split("?event=")
     phone.post(path, event=event, reason="mis-tap")
-    assert [] == evidence.answers(phone.folded)
+    assert [] == evidence.answers(phone.folded, "1")
 
 
 @pytest.mark.parametrize("path", ["/cause", "/cause/about", "/cause/name", "/cause/looks", "/cause/check/kind-of-noise"])
@@ -174,11 +174,11 @@ def test_addresses_of_checks_are_words_and_each_is_its_own():
 
 def test_set_ups_are_paid_by_answers_and_not_by_what_was_left():
     phone = held()
-    assert [] == evidence.spent(phone.folded, TABLE)
+    assert [] == evidence.spent(phone.folded, TABLE, "1")
     phone.answer("alternator-pulley-by-hand", "not_done")
-    assert [] == evidence.spent(phone.folded, TABLE)
+    assert [] == evidence.spent(phone.folded, TABLE, "1")
     phone.answer("alternator-pulley-by-hand", "locked")
-    assert ["belt_off", "bonnet"] == evidence.spent(phone.folded, TABLE)
+    assert ["belt_off", "bonnet"] == evidence.spent(phone.folded, TABLE, "1")
 
 
 # ---- naming ----
@@ -188,7 +188,7 @@ def test_naming_keeps_the_causes_the_reason_and_how_they_stood():
     phone.answer("kind-of-noise", "squeal")
     assert "/cause/looks" in phone.name("TN_DAMP", "B_WORN", own="A nut under the pulley", reason="all three seen")["goto"]
     data = phone.folded["causes"][0]["data"]
-    ranked = [row["code"] for row in findings.rank([["I1", "squeal"]], evidence.facts(phone.folded), TABLE)["causes"]]
+    ranked = [row["code"] for row in findings.rank([["I1", "squeal"]], evidence.facts(phone.folded, "1"), TABLE)["causes"]]
     assert sorted(["TN_DAMP", "B_WORN"], key=ranked.index) + ["own"] == data["causes"]
     assert "A nut under the pulley" == data["names"][-1] and "all three seen" == data["reason"]
     assert {"Belt worn", "Tensioner damping lost or pivot worn"} <= set(data["shown"])
@@ -293,10 +293,10 @@ def test_use_and_speed_are_kept_and_change_what_is_taken_into_account():
     form = {"noise_now": "no", "short_run": "unknown", "rpm": "750", "cylinders": "4"}
     assert 4 == len(phone.post("/jobs/{job}/cause/about", ("use", "salt"), **form)["events"])
     assert {"salt": "yes", "noise_now": "no", "rpm": "750", "cylinders": "4"} == evidence.said(phone.folded)
-    facts = evidence.facts(phone.folded)
+    facts = evidence.facts(phone.folded, "1")
     assert "salt" in facts["contexts"] and "no" == facts["noise_now"]
     assert "go" == phone.post("/jobs/{job}/cause/about", ("use", "salt"), **form)["do"]
-    assert 1 == len(phone.post("/jobs/{job}/cause/about", **form)["events"]) and "salt" not in evidence.facts(phone.folded)["contexts"]
+    assert 1 == len(phone.post("/jobs/{job}/cause/about", **form)["events"]) and "salt" not in evidence.facts(phone.folded, "1")["contexts"]
     assert 422 == phone.post("/jobs/{job}/cause/about", **dict(form, rpm="9"))["status"]
 
 
@@ -311,10 +311,10 @@ def _with_drive(name):
 
 def test_a_recorded_drive_speaks_as_evidence_and_says_where_it_is_from():
     phone = _with_drive("double_sided")
-    found = dict(evidence.computed(phone.folded, TABLE)["answers"])
+    found = dict(evidence.computed(phone.folded, TABLE, "1")["answers"])
     assert "low" == found["physics:slip"] and "physics:resonance" not in found
     phone.post("/jobs/{job}/cause/about", noise_now="unknown", short_run="unknown", rpm="750", cylinders="4")
-    assert "physics:resonance" in dict(evidence.computed(phone.folded, TABLE)["answers"])
+    assert "physics:resonance" in dict(evidence.computed(phone.folded, TABLE, "1")["answers"])
     rows = {row["name"]: row["from"] for row in phone.overview()["computed"]}
     assert 3 == len(rows) and all("“Sample”" in text for text in rows.values())
     assert "the tension that its spring should give, and loads that are typical, from memory" in rows["Computed grip under load"]
@@ -323,7 +323,7 @@ def test_a_recorded_drive_speaks_as_evidence_and_says_where_it_is_from():
 def test_a_computed_grip_that_may_go_either_way_counts_for_nothing_and_says_so():
     """The ends are those of `loads.run` itself, with the friction and loads that the drive's own screen uses."""
     phone = _with_drive("automatic")
-    assert "physics:slip" not in dict(evidence.computed(phone.folded, TABLE)["answers"])
+    assert "physics:slip" not in dict(evidence.computed(phone.folded, TABLE, "1")["answers"])
     text, = phone.overview()["undecided"]
     assert "may slip or hold" in text and "counts for nothing" in text
 
@@ -331,12 +331,12 @@ def test_a_computed_grip_that_may_go_either_way_counts_for_nothing_and_says_so()
 @pytest.mark.parametrize("name", ["eccentric", "slotted", "lead_screw", "fixed", "stretch_fit"])
 def test_on_fixed_centres_only_a_reading_tells_the_tension(name):
     phone = _with_drive(name)
-    assert [] == evidence.computed(phone.folded, TABLE)["answers"]
+    assert [] == evidence.computed(phone.folded, TABLE, "1")["answers"]
     data = {"method": "pluck", "span": "a", "length": {"value": "300", "unit": "mm"}, "section": "PK", "ribs": 6, "mass": None,
             "belt_length": None, "readings": ["80"], "reading_unit": "Hz", "force": None, "engine_temperature": "cold", "tool": None,
             "shown": {"verdict": "Too low", "tension": "20", "unit": "N"}}
     phone.events.append(events.make(phone.given(), 0, "span_read", phone.job, data, "1"))
-    found = dict(evidence.computed(phone.folded, TABLE)["answers"])
+    found = dict(evidence.computed(phone.folded, TABLE, "1")["answers"])
     # At 20 N the pull of an alternator or compressor is more than any grip; the fixed sample drives no more than a pump.
     assert ("ample" if name == "fixed" else "low", "low") == (found["physics:slip"], found["physics:tension"])
 
@@ -363,7 +363,7 @@ def test_a_reading_on_the_new_belt_says_nothing_of_the_complaint():
         for kind, data in order:
             phone.events.append(events.make(phone.given(), 0, kind, phone.job, data, "1"))
             phone.n += 1
-        assert expected == evidence.computed(phone.folded, TABLE)["answers"]
+        assert expected == evidence.computed(phone.folded, TABLE, "1")["answers"]
 
 
 # ---- what a job teaches ----

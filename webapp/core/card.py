@@ -11,6 +11,8 @@ STEPS = ["booked", "cause", "gate", "drive", "belts", "parts", "fitted", "tensio
          "signed"]
 # Steps from Drive to Aligned are done once per belt loop; the others once per job.
 LOOP_STEPS = ["drive", "belts", "parts", "fitted", "tension", "aligned"]
+# Entries that look for the cause on a belt; they do not work on it.
+_ON_CAUSE = ["check_answered", "cause_named", "look_recorded", "photo_taken"]
 # Photos that a record is not believed without.
 _WANTED_PHOTOS = [["old_belt", "old", "no photo of the old belt."], ["new_belt", "new", "no photo of the new belt."]]
 
@@ -111,6 +113,45 @@ def last_of_each(entries: list, key: str) -> list:
     return found
 
 
+def named_causes(job: dict) -> list:
+    """Return the entries that name causes and stand, one for each belt; one that names no belt stands for the whole car.
+
+    Parameters:  job: the folded job
+    """
+    found = []
+    for entry in job["causes"]:
+        found = [one for one in found if one["loop"] != entry["loop"]] + [entry]
+    return found
+
+
+def cause_names(job: dict) -> list:
+    """Return the causes that were named, in words, each with its belt where it has one and the car has several.
+
+    Parameters:  job: the folded job
+    """
+    return [with_belt(job, entry["loop"], name) for entry in named_causes(job) for name in entry["data"]["names"]]
+
+
+def with_belt(job: dict, loop: str, text: str) -> str:
+    """Return a text with the name of its belt in front, where the car has several.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for the whole car · text: in words
+    """
+    return loop_name(job, loop) + ": " + text if loop and len(loops_of(job)) > 1 else text
+
+
+def left_out(job: dict, loop: str) -> bool:
+    """Tell whether nobody works on a belt: the causes were named on other belts, and nothing was recorded on this one.
+
+    Parameters:  job: the folded job · loop: "1" to "3"
+    """
+    where = [entry["loop"] for entry in named_causes(job)]
+    if not where or "" in where or loop in where or job["booked"]["data"]["service"]:
+        return False
+    return not [entry for entry in job["history"] if entry["loop"] == loop and entry["state"] == "stands" and entry["kind"] != "withdrawn"
+                and entry["kind"] not in _ON_CAUSE]
+
+
 def readings_of(job: dict, loop: str) -> list:
     """Return the span readings of a loop.
 
@@ -160,7 +201,7 @@ def _booked_state(job):
 
 def _cause_state(job):
     if job["causes"]:
-        return ["done", ", ".join(job["causes"][-1]["data"]["names"])]
+        return ["done", ", ".join(cause_names(job))]
     if job["answers"]:
         return ["open", "Checks begun, no cause named yet."]
     return ["open", ""]
@@ -292,6 +333,8 @@ def step_state(job: dict, loop: str, step: str) -> list:
     if entry is None:
         if step == "cause" and job["booked"]["data"]["service"]:
             return ["skipped", "Service job: nothing to trace."]
+        if step in LOOP_STEPS and left_out(job, loop):
+            return ["skipped", "Not the belt that complains. Record it here if this belt came off as well."]
         return state
     if entry["kind"] == "step_skipped":
         return ["skipped", entry["data"]["reason"]]
@@ -592,7 +635,7 @@ def summary(job: dict) -> dict:
             "at": last["at"], "turn": [1, last["n"]] if last["seq"] is None else [0, last["seq"]],
             "received": last["received"] or "", "vin": booked["vin"] or "", "distance": booked["distance"],
             "booked_turn": [1, first["n"]] if first["seq"] is None else [0, first["seq"]], "booked_at": first["at"],
-            "complaint": booked["complaint"][:160], "causes": job["causes"][-1]["data"]["names"] if job["causes"] else [],
+            "complaint": booked["complaint"][:160], "causes": cause_names(job),
             "due": [entry["data"] for entry in job["due"]],
             "declined": [entry["data"]["what"] for entry in job["asked"] if entry["data"]["answer"] == "declined"]}
 

@@ -18,11 +18,12 @@ The table is data that the host hands in; a workshop may replace it. Every numbe
     implies             [[check, outcome, fact, value]]: what an answer says about the facts
     guards              [{check, answers: [[check, outcome]], spent, why}]: checks that are never skipped, and when
     checks              [{id, name, group, setup, minutes, needs, offer, sure, tools, how, trap, why,
-                          outcomes: [[code, tile, meaning]], p: {cause or "others": [%]}, stands_for}]
+                          outcomes: [[code, tile, meaning]], p: {cause or "others": [%]}, stands_for, of_belt}]
 
 `needs`, `offer` and `sure` are lists of [fact, [values]]. `needs`: without it the cause or check cannot exist;
 `offer`: without it the check is not proposed now; an unknown fact passes both. `sure`: has to be known to hold.
-A check with `stands_for` takes the place of another that uses the same reading.
+A check with `stands_for` takes the place of another that uses the same reading; one with `of_belt`: true looks at one belt,
+so that a car with several has an answer for each.
 """
 
 import math
@@ -203,6 +204,8 @@ def _check_checks(checks, setups, causes, names):
         _check_known(check["setup"], setups, place + ", setup")
         for key in ("needs", "offer", "sure"):
             _check_needs(check[key], place)
+        if not isinstance(check.get("of_belt", False), bool):
+            _bad("table-form", place + ", of_belt")
         if "stands_for" in check:
             _check_known(check["stands_for"], names, place + ", stands_for")
         _check_outcomes(check, place)

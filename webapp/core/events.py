@@ -41,13 +41,14 @@ KINDS = {
         "voltage": ("choice", "voltage"), "start_stop": ("choice", "start_stop"),
         "confirmed": ("choices", "gate"), "authorised": ("text?", 120)}},
     "gate_stopped": {"data": {"reason": ("text", 200)}},
-    # An answer to a check of the table of causes, its outcome or "not_done", "cannot_here", "unclear".
-    "check_answered": {"data": {"check": ("text", 30), "outcome": ("text", 30), "note": ("text?", 300)}},
+    # An answer to a check of the table of causes, its outcome or "not_done", "cannot_here", "unclear". The loop, here and
+    # up to the looks: the belt that it tells of, "" for the whole car.
+    "check_answered": {"loop?": True, "data": {"check": ("text", 30), "outcome": ("text", 30), "note": ("text?", 300)}},
     # shown: how the causes stood when somebody named them; names as people read them, in the order of causes.
-    "cause_named": {"data": {
+    "cause_named": {"loop?": True, "data": {
         "causes": ("texts", 6, 30), "names": ("texts", 6, 80), "reason": ("text", 400), "shown": ("map",)}},
     # What may have caused the cause, or has to be looked at with it.
-    "look_recorded": {"data": {
+    "look_recorded": {"loop?": True, "data": {
         "look": ("text", 40), "what": ("text", 200), "result": ("choice", "look_result"), "note": ("text?", 300)}},
     "customer_asked": {"data": {"what": ("text", 300), "answer": ("choice", "customer_answer"), "by": ("text", 80)}},
     # A part that the causes do not bring along; those that they bring are listed by the core.

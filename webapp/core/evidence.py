@@ -11,6 +11,9 @@ from .errors import CoreError
 
 # Answers that are no check of the table: what only people say about the car and the complaint. Kept under these names.
 ABOUT = "about:"
+# Which belt of several the complaint is looked for on: its loop, or `NO_BELT`. Kept like what people say about the car.
+BELT = "belt"
+NO_BELT = "unknown"
 # Answers to these come from people, and the drive's facts take them over.
 SAID = ["noise_now", "short_run"]
 # Engine speeds that a person may name [1/min], and cylinders.
@@ -23,22 +26,51 @@ _LOAD_POINT = {"cold": 0, "load": 1}
 _LOAD_WORDS = {900.0: "everything on, fast idle after a cold start", 750.0: "everything on, warm idle"}
 
 
-def standing(job: dict) -> list:
-    """Return the answer entries that stand, one for each check: the last one.
+def belt(job: dict) -> str:
+    """Return the belt that the complaint is looked for on.
 
     Parameters:  job: the folded job
+    Returns:     its loop; "" while a car has several belts and nobody has said which one complains
+    """
+    loops = [pair[0] for pair in card.loops_of(job)]
+    if len(loops) == 1:
+        return loops[0]
+    last = [entry["data"]["outcome"] for entry in job["answers"] if entry["data"]["check"] == ABOUT + BELT][-1:]
+    return last[0] if last and last[0] in loops else ""
+
+
+def key_of(job: dict) -> str:
+    """Return the loop that an entry on the belt in question is kept under, "" where the car has one belt only.
+
+    Parameters:  job: the folded job
+    """
+    return belt(job) if len(card.loops_of(job)) > 1 else ""
+
+
+def of_belt(entries: list, loop: str) -> list:
+    """Return the entries that tell of a belt: its own, and those that name no belt.
+
+    Parameters:  entries: of the job · loop: "1" to "3"; "" for those that name none
+    """
+    return [entry for entry in entries if entry["loop"] in ("", loop)]
+
+
+def standing(job: dict, loop: str) -> list:
+    """Return the answer entries that stand for a belt, one for each check: the last one.
+
+    Parameters:  job: the folded job · loop: "1" to "3"; "" while it is not known which belt complains
     Returns:     entries of kind "check_answered", in the order of their first answer
     """
-    return card.last_of_each(job["answers"], "check")
+    return card.last_of_each(of_belt(job["answers"], loop), "check")
 
 
-def answers(job: dict) -> list:
+def answers(job: dict, loop: str) -> list:
     """Return the answers to checks as `findings.rank` takes them.
 
-    Parameters:  job: the folded job
+    Parameters:  job: the folded job · loop: as for `standing`
     Returns:     [[check id, outcome or state], ...]
     """
-    return [[entry["data"]["check"], entry["data"]["outcome"]] for entry in standing(job)
+    return [[entry["data"]["check"], entry["data"]["outcome"]] for entry in standing(job, loop)
             if not entry["data"]["check"].startswith(ABOUT)]
 
 
@@ -47,16 +79,22 @@ def said(job: dict) -> dict:
 
     Parameters:  job: the folded job
     """
-    return {entry["data"]["check"][len(ABOUT):]: entry["data"]["outcome"] for entry in standing(job)
+    return {entry["data"]["check"][len(ABOUT):]: entry["data"]["outcome"] for entry in standing(job, "")
             if entry["data"]["check"].startswith(ABOUT)}
 
 
-def named(job: dict):
-    """Return the entry that names the causes, None while there is none.
+def named(job: dict, loop: str):
+    """Return the entry that names the causes on a belt, None while there is none.
 
-    Parameters:  job: the folded job
+    One that names no belt stands for every belt, until the belt has one of its own.
+
+    Parameters:  job: the folded job · loop: as for `standing`
     """
-    return job["causes"][-1] if job["causes"] else None
+    found = None
+    for entry in of_belt(job["causes"], loop):
+        if found is None or entry["loop"] == loop or found["loop"] == "":
+            found = entry
+    return found
 
 
 def confirmed(job: dict):
@@ -68,8 +106,8 @@ def confirmed(job: dict):
     Parameters:  job: the folded job
     Returns:     [cause code, answers], as `cause_table.tally` takes them, or None
     """
-    entry = named(job)
-    if entry is None or len(entry["data"]["causes"]) != 1 or job["signature"] is None:
+    entries = card.named_causes(job)
+    if len(entries) != 1 or len(entries[0]["data"]["causes"]) != 1 or job["signature"] is None:
         return None
     last = {run["data"]["item"]: run["data"]["result"] for run in job["runs"]}
     if "good" not in last.values() or "bad" in last.values():
@@ -79,9 +117,9 @@ def confirmed(job: dict):
         if one["kind"] == "cause_named":
             break
         before.append(one["id"])
-    found = [[one["data"]["check"], one["data"]["outcome"]] for one in standing(job)
+    found = [[one["data"]["check"], one["data"]["outcome"]] for one in standing(job, entries[0]["loop"])
              if one["id"] in before and not one["data"]["check"].startswith(ABOUT)]
-    return [entry["data"]["causes"][0], found]
+    return [entries[0]["data"]["causes"][0], found]
 
 
 def _common(loops):
@@ -94,23 +132,14 @@ def _common(loops):
     return first
 
 
-def drive_entry_of(job: dict):
-    """Return the entry of the recorded drive that reasoning may use: of a car with one belt only; else None.
+def facts(job: dict, loop: str) -> dict:
+    """Return what is known of a belt's drive, as `findings.rank` and `companions` take it.
 
-    Parameters:  job: the folded job
-    """
-    loops = card.loops_of(job)
-    return card.drive_of(job, loops[0][0]) if len(loops) == 1 else None
-
-
-def facts(job: dict) -> dict:
-    """Return what is known of the job's drive, as `findings.rank` and `companions` take it.
-
-    Parameters:  job: the folded job
-    Returns:     as `findings.drive_facts`; with several belts only what they have in common
+    Parameters:  job: the folded job · loop: as for `standing`
+    Returns:     as `findings.drive_facts`; while it is not known which of several belts complains only what they have in common
     """
     data = job["facts"]["data"] if job["facts"] is not None else None
-    entry = drive_entry_of(job)
+    entry = card.drive_of(job, loop)
     drive = None
     if entry is not None:
         drive = {"pulleys": [{"kind": pulley.get("kind", "")} for pulley in entry["data"]["drive"].get("pulleys") or []]}
@@ -118,8 +147,11 @@ def facts(job: dict) -> dict:
             drive[name] = entry["data"]["drive"].get(name)
         if not drive["pulleys"]:
             drive = None
-    found = findings.drive_facts(data, _common(data["loops"]) if data else None, drive)
-    if job["targets"]:
+    known = None
+    if data is not None:
+        known = card.loop_facts(job, loop) if loop else _common(data["loops"])
+    found = findings.drive_facts(data, known, drive)
+    if [target for target in job["targets"] if loop in ("", target["loop"])]:
         found["tension_value"] = "yes"
     told = said(job)
     for name in SAID:
@@ -134,41 +166,42 @@ def facts(job: dict) -> dict:
     return found
 
 
-def spent(job: dict, table: dict) -> list:
+def spent(job: dict, table: dict, loop: str) -> list:
     """Return the set-ups that were paid for: those of checks with an answer, and what has to come before them.
 
-    Parameters:  job: the folded job · table: the table of causes
+    Parameters:  job: the folded job · table: the table of causes · loop: as for `standing`
     Returns:     codes of the table's set-ups, and "fitted" once a belt was fitted
     """
     rows = {check["id"]: check["setup"] for check in table["checks"]}
     firsts = {setup["code"]: setup["first"] for setup in table["setups"]}
     paid = []
-    for check, outcome in answers(job):
+    for check, outcome in answers(job, loop):
         # What was left for later, or cannot be done here, opened nothing.
         if check in rows and outcome not in ("not_done", "cannot_here"):
             for code in [rows[check]] + firsts[rows[check]]:
                 if code not in paid:
                     paid.append(code)
-    for loop, _ in card.loops_of(job):
-        if "fitted" not in paid and (card.belt_of(job, loop, "new") is not None or card.step_state(job, loop, "fitted")[0] == "done"):
+    for one, _ in card.loops_of(job):
+        if loop in ("", one) and "fitted" not in paid \
+                and (card.belt_of(job, one, "new") is not None or card.step_state(job, one, "fitted")[0] == "done"):
             paid.append("fitted")
     return paid
 
 
-def _before_new_belt(job, entries):
+def _before_new_belt(job, loop, entries):
     """Entries that tell of the complaint: those before a new belt was recorded."""
     for entry in job["history"]:
-        if entry["kind"] == "belt_recorded" and entry["data"]["place"] == "new" and entry["state"] == "stands":
+        if entry["kind"] == "belt_recorded" and entry["loop"] == loop and entry["data"]["place"] == "new" and entry["state"] == "stands":
             seen = [one["id"] for one in job["history"][:job["history"].index(entry)]]
             return [one for one in entries if one["id"] in seen]
     return entries
 
 
-def _reading(job):
+def _reading(job, loop):
     """[verdict code, tension in N or None] of the last span reading before the new belt; ["", None] without one."""
     from .screens import spanform
-    readings = _before_new_belt(job, job["readings"])
-    if not readings or len(card.loops_of(job)) > 1:
+    readings = _before_new_belt(job, loop, card.readings_of(job, loop))
+    if not readings:
         return ["", None]
     shown = readings[-1]["data"]["shown"]
     verdict = ""
@@ -223,29 +256,28 @@ def _with_old_belt(job, loop, drive):
     return [drivelink.with_belt(drive, data["section"], data["ribs"] or data["ribs_counted"], length), length is not None]
 
 
-def computed(job: dict, table: dict) -> dict:
+def computed(job: dict, table: dict, loop: str) -> dict:
     """Return what the core's own sums say of the complaint, as answers and in words.
 
-    Only what tells of the complaint counts: readings and belts from before the new belt. A car with several belts gives
-    nothing, since nobody says which of them complains.
+    Only what tells of the complaint counts: readings and belts from before the new belt. While nobody
+    has said which of several belts complains, nothing does.
 
-    Parameters:  job: the folded job · table: the table of causes
+    Parameters:  job: the folded job · table: the table of causes · loop: as for `standing`
     Returns:     {"answers": [[check id, outcome], ...], "from": [[check id, sentence on where it is from], ...],
                  "undecided": [sentences on what was computed and cannot tell]}
     """
-    verdict, tension = _reading(job) if job["readings"] else ["", None]
-    entry = drive_entry_of(job)
+    verdict, tension = _reading(job, loop) if job["readings"] else ["", None]
+    entry = card.drive_of(job, loop)
     run, arm, rings, rpm = None, None, None, None
     sources = [["physics:tension", "From the span reading on this card, against its target."]]
     if entry is not None:
         from . import drive_entry
         from . import vibration
-        loop = card.loops_of(job)[0][0]
         drive = _tried(drive_entry.to_drive, entry["data"]["drive"], entry["data"]["name"], loop)
         if drive is not None:
             drive, of_belt = _with_old_belt(job, loop, drive)
             told = said(job)
-            point = _LOAD_POINT.get(dict(answers(job)).get(_LOAD_CHECK), 0)
+            point = _LOAD_POINT.get(dict(answers(job, loop)).get(_LOAD_CHECK), 0)
             arm = _arm(drive)
             # On fixed centres a millimetre of belt decides the tension: only a reading tells it there.
             sure = tension is not None or arm is not None

@@ -1,5 +1,6 @@
 """The looks that a named cause asks for: which are answered, how, and which still stand between the job and a signature."""
 
+from . import card
 from . import cause_table
 from . import companions
 from . import evidence
@@ -17,29 +18,34 @@ def asks(job: dict) -> list:
     Parameters:  job: the folded job
     Returns:     [{"code", "text", "said": "yes", "no" or ""}, ...]
     """
-    causes = _causes(job)
+    causes = []
+    for entry in card.named_causes(job):
+        causes += entry["data"]["causes"]
     told = evidence.said(job)
     return [{"code": code, "text": text, "said": told.get(code, "")} for code, starts, text in SEEN
             if [cause for cause in causes for start in starts if cause.startswith(start)]]
 
 
-def _causes(job):
-    entry = evidence.named(job)
-    return entry["data"]["causes"] if entry is not None else []
-
-
 def of(job: dict) -> list:
-    """Return every look that the named causes ask for, what may have caused them first.
+    """Return every look that the named causes ask for, belt by belt, what may have caused them first.
 
     Parameters:  job: the folded job
-    Returns:     [{"code", "text", "check", "of": [cause codes or texts], "skipped": [texts], "upstream", "state": "open",
-                 "fine", "found", "accepted" or "check", "entry": the one that answers it, None}, ...]; state "check": the
-                 outcome of its check answers it
+    Returns:     [{"code", "text", "check", "of": [cause codes or texts], "skipped": [texts], "upstream", "loop": of the belt that
+                 it is asked for, "" for the whole car, "state": "open", "fine", "found", "accepted" or "check", "entry": the one
+                 that answers it, None}, ...]; state "check": the outcome of its check answers it
     """
-    causes = _causes(job)
-    facts = evidence.facts(job)
-    answers = evidence.answers(job)
-    shown = companions.seen(causes, facts, answers)
+    found = []
+    for entry in card.named_causes(job):
+        found += _of_belt(job, entry)
+    return found
+
+
+def _of_belt(job, named):
+    """The looks of one entry that names causes."""
+    causes, loop = named["data"]["causes"], named["loop"]
+    about = loop or evidence.belt(job)
+    facts = evidence.facts(job, about)
+    shown = companions.seen(causes, facts, evidence.answers(job, about))
     for ask in asks(job):
         if ask["said"] == "yes" and ask["code"] not in shown:
             shown.append(ask["code"])
@@ -51,16 +57,17 @@ def of(job: dict) -> list:
         if look["code"] not in have:
             found.append(dict(look, upstream=False, skipped=[]))
     for look in found:
-        look["state"], look["entry"] = _answer(job, look)
+        look["loop"] = loop
+        look["state"], look["entry"] = _answer(job, look, about)
     return found
 
 
-def _answer(job, look):
-    for entry in reversed(job["looks"]):
+def _answer(job, look, about):
+    for entry in reversed(evidence.of_belt(job["looks"], look["loop"])):
         if entry["data"]["look"] == look["code"]:
             return entry["data"]["result"], entry
     if look["check"]:
-        for entry in evidence.standing(job):
+        for entry in evidence.standing(job, about):
             if entry["data"]["check"] == look["check"] and entry["data"]["outcome"] not in cause_table.STATES:
                 return "check", entry
     return "open", None
@@ -71,4 +78,4 @@ def open_upstream(job: dict) -> list:
 
     Parameters:  job: the folded job
     """
-    return [look["text"] for look in of(job) if look["upstream"] and look["state"] == "open"]
+    return [card.with_belt(job, look["loop"], look["text"]) for look in of(job) if look["upstream"] and look["state"] == "open"]

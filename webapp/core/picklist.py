@@ -7,7 +7,6 @@ from . import belts
 from . import card
 from . import companions
 from . import evidence
-from . import findings
 from . import numbers
 from . import units
 from . import words
@@ -20,22 +19,12 @@ SETTLED = ["picked", "not_needed"]
 WITH_PULLEY = ["overrun", "alternator"]
 
 
-def facts(job: dict, loop: str) -> dict:
-    """Return what is known of a belt's drive, as `companions` takes it.
+def causes(job: dict, loop: str) -> list:
+    """Return the codes of the causes that were named on a belt, [] while none is.
 
     Parameters:  job: the folded job · loop: "1" to "3"
     """
-    if len(card.loops_of(job)) == 1 or job["facts"] is None:
-        return evidence.facts(job)
-    return findings.drive_facts(job["facts"]["data"], card.loop_facts(job, loop))
-
-
-def causes(job: dict) -> list:
-    """Return the codes of the causes that were named, [] while none is.
-
-    Parameters:  job: the folded job
-    """
-    entry = evidence.named(job)
+    entry = evidence.named(job, loop)
     return entry["data"]["causes"] if entry is not None else []
 
 
@@ -57,12 +46,13 @@ def of(job: dict, loop: str) -> list:
                  added it, or None, "entry": the last one that moved it, or None, "state": "open" or a code of
                  words.CHOICES["part_state"], "number": text or "", "due": date or ""}, ...]; what must be there comes first
     """
-    named = causes(job)
+    named = causes(job, loop)
     also = []
-    if not named:
-        due = job["booked"]["data"]["service"]
-        also = [["belt", "must", "it is due"]] if due else [["belt", "if_needed", "no cause is named yet"]]
-    found = [dict(part, listed=None, number="") for part in companions.parts(named, facts(job, loop), also)]
+    if not named and job["booked"]["data"]["service"]:
+        also = [["belt", "must", "it is due"]]
+    elif not named:
+        also = [["belt", "if_needed", "the cause is on another belt" if job["causes"] else "no cause is named yet"]]
+    found = [dict(part, listed=None, number="") for part in companions.parts(named, evidence.facts(job, loop), also)]
     for entry in job["parts"]:
         if entry["loop"] == loop:
             found.append(_added(entry["data"], entry))
@@ -160,7 +150,7 @@ def belt_wanted(job: dict, loop: str) -> list:
     Returns:     ["old", "drive" or "", data of a belt_recorded event or None, marking in words]
     """
     old = card.belt_of(job, loop, "old")
-    if old is not None and "B_WRONG" not in causes(job):
+    if old is not None and "B_WRONG" not in causes(job, loop):
         return ["old", old["data"], old["data"]["marking"] or _in_words(old["data"])]
     entry = card.drive_of(job, loop)
     belt = (entry["data"]["drive"].get("belt") or {}) if entry is not None else {}

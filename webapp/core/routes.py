@@ -19,6 +19,7 @@ TABLE = [
     ("GET", "/jobs/{job}/cause", ("job", "people", "table"), "cause", "show"),
     ("GET", "/jobs/{job}/cause/about", ("job", "table"), "causeabout", "show"),
     ("POST", "/jobs/{job}/cause/about", ("job", "table"), "causeabout", "save"),
+    ("POST", "/jobs/{job}/cause/belt", ("job", "people", "table"), "causeabout", "save_belt"),
     ("GET", "/jobs/{job}/cause/name", ("job", "people", "table"), "causename", "show"),
     ("POST", "/jobs/{job}/cause/name", ("job", "people", "table"), "causename", "save"),
     ("GET", "/jobs/{job}/cause/looks", ("job", "people", "table"), "causelooks", "show"),

@@ -50,7 +50,7 @@ def proposed(job: dict) -> str:
         for part in picklist.of(job, loop):
             if part["need"] == "must" and part["state"] != "not_needed" and part["what"] not in names:
                 names.append(part["what"])
-    text = ", ".join(job["causes"][-1]["data"]["names"]) + ". " if job["causes"] else ""
+    text = ", ".join(card.cause_names(job)) + ". " if job["causes"] else ""
     text += "Parts: " + ", ".join(names) + "." if names else ""
     text = text.strip()
     if len(text) > _MOST:

@@ -20,6 +20,14 @@ _NAMED = 0.03
 
 def show(request: dict, given: dict) -> dict:
     """Show how the causes stand and what to do next."""
+    return show_with(request, given, None, 200)
+
+
+def show_with(request: dict, given: dict, reading, status: int) -> dict:
+    """Show the same, after a form on it was refused.
+
+    Parameters:  request, given: of the screen · reading: forms.Reading of the form, None without one · status: of the page
+    """
     job, table = given["job"], given["table"]
     if table is None:
         return causewords.no_table()
@@ -27,7 +35,7 @@ def show(request: dict, given: dict) -> dict:
     rank = found["rank"]
     path = "/jobs/" + job["id"] + "/cause"
     first = next_of(job, table, found, given["counts"])
-    entry = evidence.named(job)
+    entry = evidence.named(job, found["loop"])
     groups, count = _groups(job, table, found, path)
     context = {
         "title": "Cause", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "path": path,
@@ -37,9 +45,22 @@ def show(request: dict, given: dict) -> dict:
         "ruled_out": ", ".join([row["name"] for row in rank["ruled_out"]]), "open": rank["open"], "notes": rank["notes"],
         "sure": rank["one_cause"], "contexts": ", ".join(rank["contexts"]), "groups": groups, "count": count,
         "computed": _computed(table, found["computed"]), "undecided": found["computed"]["undecided"], "facts_unknown": job["facts"] is None,
-        "plain": "/jobs/" + job["id"] + "/0/step/cause", "several": len(card.loops_of(job)) > 1,
-        "named": _named(job, entry, given) if entry is not None else None, "statement": table["statement"]}
-    return reply.page("cause.html", context)
+        "plain": "/jobs/" + job["id"] + "/0/step/cause", "belts": _belts(job, found["loop"]), "belt": found["loop"],
+        "elsewhere": [card.with_belt(job, one["loop"], ", ".join(one["data"]["names"])) for one in card.named_causes(job)
+                      if entry is None or one["id"] != entry["id"]],
+        "named": _named(job, entry, given) if entry is not None else None, "statement": table["statement"],
+        "problems": reading.problems([["belt", "Which belt"]]) if reading else []}
+    return reply.page("cause.html", context, status)
+
+
+def _belts(job, loop):
+    """What to say about the belt that complains, [] where there is one belt only."""
+    loops = card.loops_of(job)
+    if len(loops) == 1:
+        return []
+    asked = evidence.BELT in evidence.said(job)
+    return [{"value": one, "name": name, "on": one == loop} for one, name in loops] + [
+        {"value": evidence.NO_BELT, "name": "Not known yet", "on": asked and not loop}]
 
 
 def next_of(job: dict, table: dict, found: dict, counts):
@@ -78,7 +99,7 @@ def _changed(job, given, found, check):
     """One line on what the last answer moved most."""
     if check is None:
         return ""
-    entries = [entry for entry in evidence.standing(job) if entry["data"]["check"] == check["id"]]
+    entries = [entry for entry in evidence.standing(job, found["loop"]) if entry["data"]["check"] == check["id"]]
     if not entries:
         return ""
     outcome = entries[0]["data"]["outcome"]
@@ -114,7 +135,7 @@ def _others(rank):
 
 
 def _named(job, entry, given):
-    wanted = looks.of(job)
+    wanted = [look for look in looks.of(job) if look["loop"] == entry["loop"]]
     left = [look for look in wanted if look["state"] == "open"]
     return {"names": entry["data"]["names"], "reason": entry["data"]["reason"], "by": sheet.signed_by(entry, given),
             "looks": str(len(wanted)) if wanted else "", "left": str(len(left)) if left else "",
@@ -123,7 +144,7 @@ def _named(job, entry, given):
 
 def _groups(job, table, found, path):
     """Every check of this car by group with its answer, and how many have one."""
-    entries = {entry["data"]["check"]: entry for entry in evidence.standing(job)}
+    entries = {entry["data"]["check"]: entry for entry in evidence.standing(job, found["loop"])}
     groups, done, rows = [], 0, 0
     for place, check in causewords.places(table):
         if cause_table.holds(check["needs"], found["facts"]) == "no":

@@ -4,6 +4,7 @@ from .. import card
 from .. import evidence
 from .. import forms
 from .. import reply
+from . import cause
 from . import causelooks
 from . import causewords
 
@@ -18,7 +19,7 @@ _NOT_KNOWN = "unknown"
 def _circumstances(given):
     """[[code, name], ...] of the table's circumstances that no check tells and the facts do not tell either."""
     told = evidence.said(given["job"])
-    facts = evidence.facts(given["job"])
+    facts = evidence.facts(given["job"], evidence.belt(given["job"]))
     return [[row["code"], row["name"]] for row in given["table"]["contexts"] if not row["same_as"] and row["code"] not in _TOLD
             and (row["code"] not in facts["contexts"] or told.get(row["code"]) == "yes")][:_MOST]
 
@@ -29,6 +30,19 @@ def show(request: dict, given: dict) -> dict:
         return causewords.no_table()
     told = evidence.said(given["job"])
     return _page(given, told, [code for code, _ in _circumstances(given) if told.get(code) == "yes"], None, 200)
+
+
+def save_belt(request: dict, given: dict) -> dict:
+    """Record which belt complains; what is answered from then on tells of that one."""
+    job = given["job"]
+    reading = forms.Reading(request)
+    reading.person(given)
+    said = forms.value(request, "belt")
+    if said not in [pair[0] for pair in card.loops_of(job)] + [evidence.NO_BELT]:
+        reading.fail("belt", "not-a-choice")
+    if reading.errors:
+        return cause.show_with(request, given, reading, 422)
+    return reply.record([causelooks.about_event(given, 0, evidence.BELT, said)], "/jobs/" + job["id"] + "/cause")
 
 
 def _choices():

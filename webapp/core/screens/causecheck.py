@@ -42,8 +42,13 @@ def _turned_away(request, given):
 
 
 def _entry(job, check):
-    found = [entry for entry in evidence.standing(job) if entry["data"]["check"] == check["id"]]
+    found = [entry for entry in evidence.standing(job, evidence.belt(job)) if entry["data"]["check"] == check["id"]]
     return found[0] if found else None
+
+
+def _loop(request, job, check):
+    """The belt that the answer tells of, "" where it tells of the whole car."""
+    return causewords.belt_of_form(request, job) if check.get("of_belt") else ""
 
 
 def _running(table, check):
@@ -62,6 +67,7 @@ def _page(request, given, check, note, reading, status):
     cautions = [] if check["setup"] == "intake" else card.cautions(job, _CAUTIONS.get(check["setup"], "drive"))
     context = {
         "title": check["name"], "on_job": card.heading(job), "back": path, "action": here, "name": check["name"],
+        "belt_name": card.loop_name(job, _loop(request, job, check)), "belt": _loop(request, job, check),
         "label": check["group"][:1].upper() + check["group"][1:] + ", " + setup["name"], "minutes": str(check["minutes"]),
         "tools": check["tools"], "how": check["how"], "trap": check["trap"], "why": check["why"], "cautions": cautions,
         "drawn": check["id"] in _DRAWN, "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
@@ -96,7 +102,8 @@ def answer(request: dict, given: dict) -> dict:
         reading.fail("outcome", "not-a-choice")
     if reading.errors:
         return _page(request, given, check, forms.value(request, "note"), reading, 422)
-    old = _entry(job, check)
-    made = events.make(given, 0, "check_answered", job["id"], {"check": check["id"], "outcome": outcome, "note": note}, "",
-                       old["id"] if old is not None else None)
+    old, loop = _entry(job, check), _loop(request, job, check)
+    # What was answered for the whole car goes on to tell of the other belts.
+    made = events.make(given, 0, "check_answered", job["id"], {"check": check["id"], "outcome": outcome, "note": note}, loop,
+                       old["id"] if old is not None and old["loop"] == loop else None)
     return reply.record([made], "/jobs/" + job["id"] + "/cause?after=" + request["params"]["check"])

@@ -21,7 +21,7 @@ def show(request: dict, given: dict) -> dict:
     if given["table"] is None:
         return causewords.no_table()
     wanted = looks.of(given["job"])
-    asked = [look for look in wanted if look["code"] == forms.asked(request, "look")]
+    asked = [look for look in wanted if [look["code"], look["loop"]] == [forms.asked(request, "look"), forms.asked(request, "belt")]]
     if not asked:
         asked = [look for look in wanted if look["state"] == "open"]
     note = ""
@@ -33,26 +33,27 @@ def show(request: dict, given: dict) -> dict:
 def _page(given, wanted, asked, note, reading, status):
     job = given["job"]
     path = "/jobs/" + job["id"] + "/cause"
-    entry = evidence.named(job)
     left = [look for look in wanted if look["state"] == "open" and look["upstream"]]
     context = {
         "title": "Behind the cause", "on_job": card.heading(job), "back": path, "action": path + "/looks", "card": "/jobs/" + job["id"],
-        "names": entry["data"]["names"] if entry is not None else [], "name_path": path + "/name",
+        "names": card.cause_names(job), "name_path": path + "/name",
         "asked": _asked(asked, given, path, note, reading) if asked is not None else None,
         "left": str(len(left)) if left else "",
         "groups": [{"name": name, "rows": [_row(look, given, path) for look in wanted if look["upstream"] == upstream]}
                    for name, upstream in (("What may have caused it", True), ("Looked at with it", False))],
-        "replace": _replace(entry, job), "asks": [dict(ask, on_yes=ask["said"] == "yes", on_no=ask["said"] == "no")
+        "replace": _replace(job), "asks": [dict(ask, on_yes=ask["said"] == "yes", on_no=ask["said"] == "no")
                                                   for ask in looks.asks(job)],
         "problems": reading.problems(_LABELS) if reading else []}
     return reply.page("cause_looks.html", context, status)
 
 
-def _replace(entry, job):
-    if entry is None:
-        return []
-    return [{"what": part["what"], "need": words.label("part_need", part["need"]), "must": part["need"] == "must",
-             "why": "; ".join(part["why"])} for part in companions.companions(entry["data"]["causes"], evidence.facts(job))["replace"]]
+def _replace(job):
+    found = []
+    for entry in card.named_causes(job):
+        for part in companions.companions(entry["data"]["causes"], evidence.facts(job, entry["loop"] or evidence.belt(job)))["replace"]:
+            found.append({"what": card.with_belt(job, entry["loop"], part["what"]), "need": words.label("part_need", part["need"]),
+                          "must": part["need"] == "must", "why": "; ".join(part["why"])})
+    return found
 
 
 def _of_words(look, given):
@@ -65,7 +66,7 @@ def _asked(look, given, path, note, reading):
     errors = reading.errors if reading else {}
     place = causewords.place_of(given["table"], look["check"]) if look["check"] else ""
     now = look["state"]
-    return {"code": look["code"], "text": look["text"], "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
+    return {"code": look["code"], "belt": look["loop"], "text": card.with_belt(given["job"], look["loop"], look["text"]), "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
             "upstream": look["upstream"], "check_path": path + "/check/" + place if place else "",
             "check_name": causewords.check_at(given["table"], place)["name"] if place else "",
             "note": forms.field("note", "What was seen, or why it is left", note, errors,
@@ -77,10 +78,11 @@ def _asked(look, given, path, note, reading):
 
 
 def _row(look, given, path):
-    row = {"text": look["text"], "path": path + "/looks?look=" + look["code"], "kind": "open", "state": "Open", "by": None}
+    row = {"text": card.with_belt(given["job"], look["loop"], look["text"]), "path": path + "/looks?look=" + look["code"]
+           + ("&belt=" + look["loop"] if look["loop"] else ""), "kind": "open", "state": "Open", "by": None}
     if look["state"] == "check":
         row["kind"] = "good"
-        row["state"] = ": ".join(causewords.answer_words(look["entry"], given["table"]))
+        row["state"] = ": ".join(causewords.answer_words(look["entry"], given["table"], given["job"]))
     elif look["state"] != "open":
         row["kind"] = "good" if look["state"] == "fine" else "watch"
         row["state"] = causewords.with_note(words.label("look_result", look["state"]), look["entry"])
@@ -97,7 +99,7 @@ def save(request: dict, given: dict) -> dict:
     if forms.value(request, "ask"):
         return _save_ask(request, given)
     wanted = looks.of(job)
-    asked = [look for look in wanted if look["code"] == forms.value(request, "look")]
+    asked = [look for look in wanted if [look["code"], look["loop"]] == [forms.value(request, "look"), forms.value(request, "belt")]]
     reading = forms.Reading(request)
     reading.person(given)
     result = reading.choice("result", "look_result")
@@ -108,8 +110,8 @@ def save(request: dict, given: dict) -> dict:
         return _page(given, wanted, asked[0] if asked else None, forms.value(request, "note"), reading, 422)
     look = asked[0]
     data = {"look": look["code"], "what": look["text"], "result": result, "note": note}
-    old = look["entry"]["id"] if look["state"] not in ("open", "check") else None
-    return reply.record([events.make(given, 0, "look_recorded", job["id"], data, "", old)], "/jobs/" + job["id"] + "/cause/looks")
+    old = look["entry"]["id"] if look["state"] not in ("open", "check") and look["entry"]["loop"] == look["loop"] else None
+    return reply.record([events.make(given, 0, "look_recorded", job["id"], data, look["loop"], old)], "/jobs/" + job["id"] + "/cause/looks")
 
 
 def _save_ask(request, given):
@@ -133,7 +135,7 @@ def about_event(given: dict, index: int, name: str, said: str) -> dict:
     """
     job = given["job"]
     old = None
-    for entry in evidence.standing(job):
+    for entry in evidence.standing(job, ""):
         if entry["data"]["check"] == evidence.ABOUT + name:
             old = entry["id"]
     return events.make(given, index, "check_answered", job["id"], {"check": evidence.ABOUT + name, "outcome": said, "note": None},

@@ -21,7 +21,7 @@ def show(request: dict, given: dict) -> dict:
     if given["table"] is None:
         return causewords.no_table()
     typed = {"cause": [], "own": "", "reason": ""}
-    entry = evidence.named(given["job"])
+    entry = evidence.named(given["job"], evidence.belt(given["job"]))
     if entry is not None:
         data = entry["data"]
         typed["cause"] = [code for code in data["causes"] if code != OWN]
@@ -43,9 +43,9 @@ def _page(given, typed, reading, status):
     tiles = [[row["code"], row["name"]] for row in rows]
     shares = [{"name": row["name"], "share": row["share"]} for row in rows[:_FIRST]]
     guards = [check["name"] for check in given["table"]["checks"] if check["id"] in found["rank"]["guards"]]
-    entry = evidence.named(job)
+    entry = evidence.named(job, found["loop"])
     context = {
-        "title": "Name the cause", "on_job": card.heading(job), "back": "/jobs/" + job["id"] + "/cause",
+        "title": "Name the cause", "belt_name": card.loop_name(job, evidence.key_of(job)), "belt": evidence.key_of(job), "on_job": card.heading(job), "back": "/jobs/" + job["id"] + "/cause",
         "action": "/jobs/" + job["id"] + "/cause/name", "shares": shares, "guards": guards, "clear": found["rank"]["clear"],
         "first": forms.tiles("cause", "Likeliest first", tiles[:_FIRST], typed["cause"], errors, many=True, wordy=True,
                              hint="Pick every cause that you found. Several at once are normal."),
@@ -84,6 +84,7 @@ def save(request: dict, given: dict) -> dict:
                      reading, 422)
     data = {"causes": codes, "names": [row["name"] for row in chosen] + ([own] if own else []), "reason": reason,
             "shown": {row["name"]: row["share"] for row in rows if row in rows[:3] or row in chosen}}
-    old = evidence.named(job)
-    made = events.make(given, 0, "cause_named", job["id"], data, "", old["id"] if old is not None else None)
+    loop = causewords.belt_of_form(request, job)
+    old = evidence.named(job, loop)
+    made = events.make(given, 0, "cause_named", job["id"], data, loop, old["id"] if old is not None else None)
     return reply.record([made], "/jobs/" + job["id"] + "/cause/looks")

@@ -1,5 +1,6 @@
 """Checks, answers and causes in words, by the table that is in force; what every screen on the cause shares."""
 
+from .. import card
 from .. import cause_table
 from .. import evidence
 from .. import findings
@@ -11,7 +12,7 @@ _PLAIN = "abcdefghijklmnopqrstuvwxyz0123456789"
 # What only people say, in words.
 _SAID = {"noise_now": "The noise can be heard now", "short_run": "The maker allows a short run without the belt",
          "rpm": "Engine speed at which it is worst, per minute", "cylinders": "Cylinders",
-         "second_tensioner": "Second tensioner in a short time", "new_alternator": "A new alternator was fitted lately"}
+         evidence.BELT: "Which belt complains", "second_tensioner": "Second tensioner in a short time", "new_alternator": "A new alternator was fitted lately"}
 YES_NO = [["yes", "Yes"], ["no", "No"], ["unknown", "Not known"]]
 _YES_NO = dict(YES_NO)
 
@@ -96,14 +97,16 @@ def outcome_words(check: dict, outcome: str) -> str:
     return ""
 
 
-def answer_words(entry: dict, table) -> list:
+def answer_words(entry: dict, table, job: dict) -> list:
     """Return [check, answer] of an answer entry as people read them.
 
-    Parameters:  entry: of kind "check_answered" · table: the table of causes, or None
+    Parameters:  entry: of kind "check_answered" · table: the table of causes, or None · job: the folded job
     """
     data = entry["data"]
     if data["check"].startswith(evidence.ABOUT):
         name = data["check"][len(evidence.ABOUT):]
+        if name == evidence.BELT:
+            return [_SAID[name], "Not known yet" if data["outcome"] == evidence.NO_BELT else card.loop_name(job, data["outcome"])]
         label = _SAID.get(name, "")
         for context in table["contexts"] if table else []:
             if context["code"] == name:
@@ -111,7 +114,8 @@ def answer_words(entry: dict, table) -> list:
         return [label or "About the car", _YES_NO.get(data["outcome"], data["outcome"])]
     for check in table["checks"] if table else []:
         if check["id"] == data["check"]:
-            return [check["name"], outcome_words(check, data["outcome"]) or "An answer that this check has no more"]
+            return [card.with_belt(job, entry["loop"], check["name"]),
+                    outcome_words(check, data["outcome"]) or "An answer that this check has no more"]
     return ["A check that the table in force does not have", "Answered"]
 
 
@@ -129,37 +133,49 @@ def standing_words(job: dict, table) -> list:
     Parameters:  job: the folded job · table: the table of causes, or None
     """
     found = []
-    for entry in evidence.standing(job):
-        check, text = answer_words(entry, table)
-        found.append([check, with_note(text, entry)])
+    for loop in [""] + [pair[0] for pair in card.loops_of(job)]:
+        for entry in card.last_of_each([one for one in job["answers"] if one["loop"] == loop], "check"):
+            check, text = answer_words(entry, table, job)
+            found.append([check, with_note(text, entry)])
     return found
 
 
-def described(entry: dict, table) -> str:
+def described(entry: dict, table, job: dict) -> str:
     """Return one line on an answer, a named cause or a look.
 
-    Parameters:  entry: of that kind · table: the table of causes, or None
+    Parameters:  entry: of that kind · table: the table of causes, or None · job: the folded job
     """
     data = entry["data"]
     if entry["kind"] == "check_answered":
-        return with_note(": ".join(answer_words(entry, table)), entry)
+        return with_note(": ".join(answer_words(entry, table, job)), entry)
     if entry["kind"] == "cause_named":
-        return ", ".join(data["names"]) + ". " + data["reason"]
-    return data["what"] + " " + with_note(words.label("look_result", data["result"]), entry)
+        return card.with_belt(job, entry["loop"], ", ".join(data["names"])) + ". " + data["reason"]
+    return card.with_belt(job, entry["loop"], data["what"]) + " " + with_note(words.label("look_result", data["result"]), entry)
+
+
+def belt_of_form(request: dict, job: dict) -> str:
+    """Return the loop that a form's answer is kept under: the belt that its page named, since another may be asked about by now.
+
+    Parameters:  request: with the form · job: the folded job
+    """
+    named = forms.value(request, "belt")
+    return named if named in [pair[0] for pair in card.loops_of(job)] and len(card.loops_of(job)) > 1 else evidence.key_of(job)
 
 
 def ranked(job: dict, given: dict) -> dict:
     """Return the causes of a job by their shares, and what they were ranked from.
 
     Parameters:  job: the folded job · given: the host's `table` and `counts`
-    Returns:     {"rank": of `findings.rank`, "answers", "facts", "spent", "computed": of `evidence.computed`}
+    Returns:     {"rank": of `findings.rank`, "answers", "facts", "spent", "computed": of `evidence.computed`, "loop": of the belt
+                 that complains, as `evidence.belt`}
     """
-    computed = evidence.computed(job, given["table"])
-    answers = evidence.answers(job) + computed["answers"]
-    facts = evidence.facts(job)
-    spent = evidence.spent(job, given["table"])
+    loop = evidence.belt(job)
+    computed = evidence.computed(job, given["table"], loop)
+    answers = evidence.answers(job, loop) + computed["answers"]
+    facts = evidence.facts(job, loop)
+    spent = evidence.spent(job, given["table"], loop)
     return {"rank": findings.rank(answers, facts, given["table"], given["counts"], spent), "answers": answers, "facts": facts,
-            "spent": spent, "computed": computed}
+            "spent": spent, "computed": computed, "loop": loop}
 
 
 def said_tiles(name: str, pairs: list, picked: str, errors: dict, label: str = "", hint: str = "") -> dict:

@@ -6,6 +6,7 @@ what a code holds, "number": what to write down as the part's number, "" for not
 
 from .. import belts
 from .. import card
+from .. import evidence
 from .. import gs1
 from .. import numbers
 from .. import picklist
@@ -33,7 +34,7 @@ def judge(part: dict, text: str, pulley: str, given: dict, loop: str):
     if text:
         found.append(_text_verdict(part, gs1.scanned(text), given, loop))
     if pulley and part["code"] in picklist.WITH_PULLEY:
-        found.append(_pulley_verdict(pulley, picklist.facts(given["job"], loop)))
+        found.append(_pulley_verdict(pulley, evidence.facts(given["job"], loop)))
     if not found:
         return None
     return found[0] if len(found) == 1 else _both(found)

@@ -2,6 +2,7 @@
 
 from .. import card
 from .. import events
+from .. import evidence
 from .. import forms
 from .. import picklist
 from .. import reply
@@ -86,14 +87,15 @@ def _page(request, given, form, status):
     stock = in_stock(job, loop, parts, given)
     state = picklist.stands(job, loop)
     entry = card.standing_step(job, loop, "parts")
+    named = evidence.named(job, loop)
     told = ""
     if entry is not None:
         told = entry["data"]["text"] if entry["kind"] == "step_recorded" else "Not applicable: " + entry["data"]["reason"]
     context.update({
         "back": context["card_path"], "action": path, "groups": _groups(parts, path, given, stock), "stands": state[1],
         "complete": state[0] == "done" and job["moves"] != [], "told": told, "told_by": sheet.signed_by(entry, given) if entry else None,
-        "causes": ", ".join(job["causes"][-1]["data"]["names"]) if job["causes"] else "", "cause_path": context["card_path"] + "/cause",
-        "service": job["booked"]["data"]["service"], "several": len(card.loops_of(job)) > 1, "customer": customer(job),
+        "causes": ", ".join(named["data"]["names"]) if named is not None else "", "elsewhere": named is None and bool(job["causes"]), "cause_path": context["card_path"] + "/cause",
+        "service": job["booked"]["data"]["service"], "several": len(card.loops_of(job)) > 1 and named is not None and named["loop"] == "", "customer": customer(job),
         "asked_path": context["card_path"] + "/asked", "cautions": card.cautions(job, "parts", loop),
         "plain": context["path"] + "/step/parts", "add_open": form.errors != {}, "fields": _fields(request, form.errors),
         "need": forms.tiles("need", "Must or if needed?", words.choice_pairs("part_need"),

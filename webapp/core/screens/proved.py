@@ -25,7 +25,7 @@ def _page(request, given, reading, status):
     context = {
         "title": "Proved", "on_job": card.heading(job), "card": path, "action": path + "/proved", "complaint": job["booked"]["data"]["complaint"],
         "answering": reading is not None or forms.asked(request, "stopped") == "yes", "verdict": _verdict(job, checks),
-        "cause": ", ".join(job["causes"][-1]["data"]["names"]) if job["causes"] else "",
+        "cause": ", ".join(card.cause_names(job)),
         "before": causewords.standing_words(job, given["table"]),
         "groups": [{"name": name, "checks": [_check(check, given, request, errors) for check in checks if check["when"] == code]}
                    for code, name in proving.GROUPS],

@@ -237,7 +237,7 @@ def cause_lines(job: dict, given: dict) -> list:
     from . import causewords
     lines = []
     for entry in job["causes"]:
-        line = _line("Cause", causewords.described(entry, given["table"]), entry, given)
+        line = _line("Cause", causewords.described(entry, given["table"], job), entry, given)
         shown = entry["data"]["shown"]
         line["shown"] = [[name, shown[name]] for name in sorted(shown)]
         lines.append(line)
@@ -245,7 +245,7 @@ def cause_lines(job: dict, given: dict) -> list:
     if answered:
         lines.append({"label": "Checks", "text": "", "shown": answered, "by": None})
     for entry in job["looks"]:
-        lines.append(_line("Looked at", causewords.described(entry, given["table"]), entry, given))
+        lines.append(_line("Looked at", causewords.described(entry, given["table"], job), entry, given))
     return lines
 
 
@@ -305,6 +305,8 @@ def loop_blocks(job: dict, given: dict) -> list:
         lines += step_lines(job, loop, ["belts"], given) + part_lines(job, loop, given)
         lines += step_lines(job, loop, ["parts", "fitted"], given) + fitted_lines(job, loop, given) + reading_lines(job, loop, given)
         lines += step_lines(job, loop, ["tension", "aligned"], given) + offset_lines(job, loop, given)
+        if card.left_out(job, loop):
+            lines.append({"label": "Not worked on: the cause is on another belt.", "text": "", "by": None})
         if lines:
             blocks.append({"name": name, "lines": lines})
     return blocks

@@ -146,7 +146,7 @@ def _described(entry, job, given):
     kind = entry["kind"]
     if kind in ("check_answered", "cause_named", "look_recorded"):
         from . import causewords
-        return causewords.described(entry, given["table"])
+        return causewords.described(entry, given["table"], job)
     if kind in ("step_recorded", "step_skipped"):
         return words.label("step", data["step"]) + ": " + (data["text"] if kind == "step_recorded" else data["reason"])
     if kind == "booked_in":
