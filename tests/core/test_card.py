@@ -96,10 +96,33 @@ def test_the_next_step_follows_the_order_of_work():
     seen.append(log.next)
     log.belt("old")
     seen.append(log.next)
+    log.step("parts", "1")
+    seen.append(log.next)
     log.belt("new")
     seen.append(log.next)
-    assert seen == [["", "booked"], ["", "cause"], ["", "gate"], ["1", "drive"], ["1", "belts"], ["1", "belts"],
-                    ["1", "parts"]]
+    # The new belt comes with the parts.
+    assert seen == [["", "booked"], ["", "cause"], ["", "gate"], ["1", "drive"], ["1", "belts"], ["1", "parts"],
+                    ["1", "belts"], ["1", "fitted"]]
+
+
+def test_a_new_belt_that_is_recorded_first_leaves_the_old_one_next():
+    log = Log()
+    log.facts()
+    log.step("cause")
+    log.gate()
+    log.step("drive", "1")
+    log.belt("new")
+    assert log.next == ["1", "belts"]
+
+
+def test_the_card_leads_to_every_steps_own_screen():
+    log = Log()
+    log.facts()
+    paths = {station["step"]: station["path"] for station in card.progress(log.job, "1")}
+    assert {step: path.removeprefix("/jobs/" + log.job["id"]) for step, path in paths.items()} == {
+        "booked": "/booking", "cause": "/cause", "gate": "/gate", "drive": "/1/drive", "belts": "/1/belts", "parts": "/1/parts",
+        "fitted": "/1/fitted", "tension": "/1/tension", "aligned": "/1/aligned", "proved": "/proved", "next_check": "/next-check",
+        "signed": "/sign"}
 
 
 def test_the_card_counts_the_facts_that_nobody_knows():

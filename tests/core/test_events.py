@@ -306,6 +306,16 @@ def test_desk_work_is_not_work_on_the_job():
     assert job["workers"] == ["bay"]
 
 
+def test_who_accepts_a_gap_has_not_worked_on_the_job_and_who_looked_has():
+    look = {"look": "drag", "what": "Does one drag?", "note": "Owner waits"}
+    told = [event("booked_in", who="desk", seq=1), event("ready_for_signature", 2, who="bay", seq=2),
+            event("look_recorded", 3, who="boss", data=dict(look, result="accepted"), seq=3)]
+    job = events.fold(told)
+    assert job["workers"] == ["bay"] and job["ready"] is not None
+    job = events.fold(told + [event("look_recorded", 4, who="boss", data=dict(look, result="fine"), seq=4)])
+    assert job["workers"] == ["bay", "boss"] and job["ready"] is None
+
+
 def test_tags_are_voided_one_by_one():
     job = events.fold([event("booked_in", seq=1), event("tag_issued", 2, seq=2),
                        event("tag_issued", 3, data={"token": "t-2"}, seq=3), event("tag_voided", 4, seq=4)])

@@ -34,7 +34,7 @@ def test_the_jobs_stand_in_different_steps(db):
     waits = {s["registration"]: s["waits"] for s in store.board(db)}
     assert waits == {
         "BAY 101": "Signed, then changed: sign again", "BAY 202": "Ready for signature", "BAY 303": "Tension",
-        "BAY 404": "Belts, Alternator belt", "BAY 505": "Parts", "BAY 606": "Stopped for safety",
+        "BAY 404": "Parts, Alternator belt", "BAY 505": "Parts", "BAY 606": "Stopped for safety",
         "BAY 707": "Facts of the drive", "BAY 808": "Signed off"}
     assert {s["waiting_for"] for s in store.board(db)} == {"technician", "parts", "supervisor", "nobody"}
 

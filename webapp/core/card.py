@@ -174,7 +174,7 @@ def step_path(job: dict, loop: str, step: str) -> str:
         return base + "/next-check"
     if step == "signed":
         return base + "/sign"
-    if step in ("drive", "belts", "fitted", "tension", "aligned"):
+    if step in LOOP_STEPS:
         return base + "/" + loop + "/" + step
     return base + "/" + (loop or "0") + "/step/" + step
 
@@ -371,10 +371,16 @@ def next_step(job: dict):
         return None
     if job["signatures"]:
         return ["", "signed"]
-    for place in places(job):
-        if step_state(job, place[0], place[1])[0] == "open":
-            return place
+    for loop, step in places(job):
+        if step_state(job, loop, step)[0] == "open" and not _waits_for_parts(job, loop, step):
+            return [loop, step]
     return None
+
+
+def _waits_for_parts(job, loop, step):
+    """The old belt is recorded, and the new one is not here yet: it comes with the parts."""
+    return (step == "belts" and belt_of(job, loop, "old") is not None and belt_of(job, loop, "new") is None
+            and step_state(job, loop, "parts")[0] == "open")
 
 
 def progress(job: dict, loop: str) -> list:

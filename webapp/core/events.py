@@ -517,6 +517,12 @@ _LISTS = {"check_answered": "answers", "cause_named": "causes", "look_recorded":
 _NOT_WORK = ["booked_in", "customer_asked", "tag_issued", "tag_voided", "signed_off"]
 
 
+def _is_work(entry):
+    """A gap that is accepted is no work either: who signs may accept it first."""
+    accepted = entry["kind"] == "look_recorded" and entry["data"]["result"] == "accepted"
+    return entry["kind"] not in _NOT_WORK and not accepted
+
+
 def _take(job, root, entry):
     kind = root["kind"]
     if entry["kind"] == "withdrawn":
@@ -565,7 +571,7 @@ def fold(events: list) -> dict:
         _take(job, root, entry)
     job["history"] = history
     for entry in history:
-        if entry["kind"] not in _NOT_WORK and entry["who"] not in job["workers"]:
+        if _is_work(entry) and entry["who"] not in job["workers"]:
             job["workers"].append(entry["who"])
         if entry["seq"] is None:
             job["unsent"] += 1
@@ -583,7 +589,7 @@ def _let_ready_lapse(job):
         return
     after = False
     for entry in job["history"]:
-        if after and entry["kind"] not in _NOT_WORK:
+        if after and _is_work(entry):
             job["ready"] = None
             job["lapsed"] = entry
             return
