@@ -81,6 +81,7 @@ ASKED = [
     ("POST", "/jobs/{job}/1/parts/belt", [], [["hand", "6PK1660"], ["state", "picked"]]),
     ("POST", "/jobs/{job}/1/parts/belt", [], [["state", "ordered"], ["due", "soon"], ["note", "x" * 301]]),
     ("GET", "/jobs/{job}/1/aligned", [["way", "angle"]], []),
+    ("GET", "/jobs/{job}/1/aligned/_told", [["gap", "0,4"], ["gap_unit", "mm"], ["over", "300"], ["over_unit", "mm"], ["limit", "2"]], []),
     ("POST", "/jobs/{job}/1/aligned", [], [["way", "straightedge"], ["span", "crank to <pump>"], ["gap", "1"], ["gap_unit", "mm"],
                                            ["over", "240"], ["over_unit", "mm"], ["limit", "1"], ["tool", "Straightedge & gauge"]]),
     ("POST", "/jobs/{job}/1/aligned", [], [["way", "angle"], ["span", "crank to <pump>"], ["angle", "99"], ["limit", "maker"]]),

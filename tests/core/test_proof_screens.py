@@ -154,6 +154,47 @@ def test_an_angle_and_the_makers_own_limit(phone):
     assert phone.get("/jobs/{job}/1/aligned")["context"]["maker_open"]
 
 
+LIVE = dict(GAP, gap="0,4", over="300")
+
+
+def live(phone, **changes):
+    typed = dict(LIVE, **changes)
+    return phone.get("/jobs/{job}/1/aligned/_told", *typed.items())["context"]["told"]
+
+
+def test_the_verdict_is_there_while_the_numbers_are_typed_and_the_same_once_saved(phone):
+    """0.4 mm over 300 mm is 1.33 mm per m, atan of it 0.0764 degrees; the 0.25 mm of a feeler gauge are 0.83 mm per m."""
+    told = live(phone)
+    assert [told["verdict"]["word"], told["slope"], told["angle"]] == ["In line", "1.3\u00a0\u00b1\u00a00.9 mm per m", "0.08\u00a0\u00b1\u00a00.05\u00b0"]
+    assert told["held"].startswith("Limit 5.8 mm per m, 0.33\u00b0: 0.58 mm per 100 mm of span, SAE J1596")
+    assert len(told["sources"]) == 3 and all(text.endswith(": in line") for text in told["sources"])
+    assert phone.folded["offsets"] == [] and phone.get("/jobs/{job}/1/aligned")["context"]["told"] is None
+    phone.post("/jobs/{job}/1/aligned", **LIVE)
+    saved = phone.get("/jobs/{job}/1/aligned")["context"]["results"][0]
+    assert {key: saved[key] for key in ("slope", "angle", "held", "next", "sources")} == {key: told[key] for key in ("slope", "angle", "held", "next", "sources")}
+    assert saved["verdict"]["word"] == told["verdict"]["word"]
+
+
+def test_sources_that_disagree_are_told_as_such(phone):
+    # 1.5 mm over 300 mm is 5.0 mm per m, over a quarter of a degree (4.36), under 1/16 inch per foot (5.21) and 5.8.
+    assert live(phone, gap="1,5")["verdict"]["word"] == "Cannot tell"
+    told = live(phone, gap="1,5", good="0.05", good_unit="mm")
+    assert told["verdict"]["word"] == "In line"
+    assert [text.rsplit(": ", 1)[1] for text in told["sources"]] == ["out of line", "in line", "in line"]
+
+
+@pytest.mark.parametrize("changes", [{"gap": ""}, {"over": ""}, {"gap": "x"}, {"gap": "200"}, {"good": "-1"}, {"over": "1"}])
+def test_while_a_number_is_missing_or_impossible_no_verdict_is_shown(phone, changes):
+    assert live(phone, **changes) is None
+
+
+def test_without_a_limit_the_size_is_shown_and_no_verdict(phone):
+    told = live(phone, limit="maker", maker="", maker_source="")
+    assert told["verdict"]["kind"] == "open" and told["slope"].startswith("1.3") and told["held"] == "" and len(told["sources"]) == 3
+    assert live(phone, limit="maker", maker="1", maker_source="")["held"] == "Limit 1 mm per m, 0.06\u00b0: where it is from is not said yet."
+    assert live(phone, way="angle", angle="0.3")["verdict"]["word"] == "Cannot tell"
+
+
 @pytest.mark.parametrize("changes, wrong", [
     ({"gap": ""}, "gap"), ({"gap": "200"}, "gap"), ({"over": "1"}, "over"), ({"span": ""}, "span"), ({"limit": "7"}, "limit"),
     ({"limit": "maker"}, "maker"), ({"good": "x"}, "good"), ({"way": "angle", "angle": "99"}, "angle"), ({"tool": "x" * 81}, "tool")])

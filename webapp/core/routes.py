@@ -40,6 +40,7 @@ TABLE = [
     ("POST", "/jobs/{job}/{loop}/fitted", ("job", "people"), "fitted", "save"),
     ("GET", "/jobs/{job}/{loop}/aligned", ("job", "people"), "aligned", "show"),
     ("POST", "/jobs/{job}/{loop}/aligned", ("job", "people"), "aligned", "save"),
+    ("GET", "/jobs/{job}/{loop}/aligned/_told", ("job",), "aligned", "fragment"),
     ("GET", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "show"),
     ("POST", "/jobs/{job}/proved", ("job", "people", "table"), "proved", "save"),
     ("GET", "/jobs/{job}/next-check", ("job", "people"), "nextcheck", "show"),

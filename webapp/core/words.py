@@ -496,6 +496,7 @@ REASONS = {
     "offset-inside": "{found} is inside {limit} mm per m.",
     "offset-outside": "{found} is more than {limit} mm per m.",
     "offset-cannot_tell": "{found} is not sharp enough for {limit} mm per m.",
+    "offset-no-limit": "{found}. Type the limit that it is held against.",
     "offset-next-inside": "Good.",
     "offset-next-outside": "Look for a pulley pressed on wrong or of another kind, a spacer left out, a tilted bracket. Correct it, read again.",
     "offset-next-cannot_tell": "Read over a longer length or with a finer gauge, then say what it is good to.",

@@ -1,4 +1,7 @@
-"""Aligned: the offset of each span by straightedge or angle, against a limit that says where it is from."""
+"""Aligned: the offset of each span by straightedge or angle, against a limit that says where it is from.
+
+The verdict is shown while the numbers are typed, and once more with each reading that was saved.
+"""
 
 from .. import alignment
 from .. import card
@@ -71,7 +74,7 @@ def _page(request, given, way, reading, status):
     offered = [[str(i), row[0] + " mm per m (" + row[2] + "\u00b0): " + row[1]] for i, row in enumerate(_limits(job, loop))]
     here = context["path"] + "/aligned"
     context.update({
-        "action": here, "way": way, "straightedge": way == "straightedge", "results": [_result(e, given) for e in alignment.standing(job, loop)],
+        "action": here, "way": way, "told": _live(given, loop, request, way), "straightedge": way == "straightedge", "results": [_result(e, given) for e in alignment.standing(job, loop)],
         "ways": [{"name": label, "path": here + "?way=" + code, "here": code == way} for code, label in words.choice_pairs("offset_way")],
         "span": forms.tiles("span", "Between which pulleys?", [[name, name] for name in named], [typed["span"]], errors, wordy=True)
         if named else forms.field("span", "Between which pulleys?", typed["span"], errors, "Such as crank to alternator.", most=60),
@@ -106,12 +109,37 @@ def _angles(typed, errors):
 
 def _result(entry, given):
     data = entry["data"]
-    shown = data["shown"]
+    return dict(_view(data["shown"], data["limit_mm_per_m"], data["limit_source"], data["span"] + ": "), how=how(data),
+                by=sheet.signed_by(entry, given), undo="/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"])
+
+
+def _view(shown, limit, source, of_span):
+    """A reading's verdict as a page shows it; `shown`: of the function of that name."""
     kind, word = _VERDICTS.get(shown.get("verdict"), ["open", "Read"])
-    return {"verdict": {"kind": kind, "word": word, "sentence": data["span"] + ": " + shown.get("sentence", "")}, "angle": shown.get("angle", ""),
-            "slope": shown.get("slope", ""), "how": how(data), "sources": [text for text in shown.get("sources", "").split("; ") if text],
-            "next": shown.get("next", ""), "by": sheet.signed_by(entry, given),
-            "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"]}
+    held = "Limit " + limit + " mm per m, " + numbers.fixed(alignment.to_degrees(float(limit)), 2) + "\u00b0: " + source + "." if limit else ""
+    return {"verdict": {"kind": kind, "word": word, "sentence": of_span + shown.get("sentence", "")}, "angle": shown.get("angle", ""),
+            "slope": shown.get("slope", ""), "held": held, "next": shown.get("next", ""),
+            "sources": [text for text in shown.get("sources", "").split("; ") if text]}
+
+
+def fragment(request: dict, given: dict) -> dict:
+    """Show what the numbers typed so far are worth, while they are typed."""
+    away = measuring.turned_away(request, given)
+    if away is not None:
+        return away
+    typed = measuring.query_as_form(request)
+    way = "angle" if forms.value(typed, "way") == "angle" else "straightedge"
+    return reply.page("_offset.html", {"told": _live(given, request["params"]["loop"], typed, way)})
+
+
+def _live(given, loop, request, way):
+    """The verdict on what is typed; None while a number is missing or cannot be read."""
+    reading = forms.Reading(request)
+    told = _read_angle(reading, {}) if way == "angle" else _read_gap(reading, {})
+    if told is None:
+        return None
+    limit, source = _read_limit(reading, request, given["job"], loop)
+    return _view(shown(told, limit, _limits(given["job"], loop)), limit, source or "where it is from is not said yet", "")
 
 
 def how(data: dict) -> str:
@@ -178,15 +206,19 @@ def _read_limit(reading, request, job, loop):
 def shown(told: dict, limit: str, rows: list) -> dict:
     """Return what a reading is worth in words, as a record keeps it.
 
-    Parameters:  told: of `alignment` with "good_to" · limit: held against, as text [mm/m] · rows: limits of all sources
+    Parameters:  told: of `alignment` with "good_to" · limit: held against, as text [mm/m], None while there is none ·
+                 rows: limits of all sources
     """
-    verdict = alignment.judge(told["mm_per_m"], told["error_mm_per_m"], float(limit))
     slope = numbers.plus_minus(told["mm_per_m"], told["error_mm_per_m"]) + " mm per m"
     others = [row[0] + " mm per m, " + row[1] + ": "
               + _VERDICTS[alignment.judge(told["mm_per_m"], told["error_mm_per_m"], float(row[0]))][1].lower() for row in rows]
-    return {"verdict": verdict, "slope": slope, "angle": numbers.plus_minus(told["deg"], told["error_deg"]) + "\u00b0",
-            "sentence": words.reason("offset-" + verdict, {"found": slope, "limit": limit}), "next": words.reason("offset-next-" + verdict, {}),
-            "sources": "; ".join(others)[:400], "good_to": told["good_to"]}
+    found = {"slope": slope, "angle": numbers.plus_minus(told["deg"], told["error_deg"]) + "\u00b0", "sources": "; ".join(others)[:400],
+             "good_to": told["good_to"]}
+    if limit is None:
+        return dict(found, sentence=words.reason("offset-no-limit", {"found": slope}))
+    verdict = alignment.judge(told["mm_per_m"], told["error_mm_per_m"], float(limit))
+    return dict(found, verdict=verdict, sentence=words.reason("offset-" + verdict, {"found": slope, "limit": limit}),
+                next=words.reason("offset-next-" + verdict, {}))
 
 
 def lines(job: dict, loop: str, given: dict) -> list:
