@@ -35,16 +35,22 @@ def check(name: str, body: bytes):
             warnings.simplefilter("error")
             with Image.open(io.BytesIO(body), formats=["JPEG"]) as picture:
                 if picture.width * picture.height > MAX_PIXELS:
-                    raise CoreError("photo-large", "photo", {"most": f"{MAX_PIXELS // 1_000_000} megapixels"})
+                    raise _too_many_pixels()
                 hidden = _hides_something(picture)
                 picture.load()
     except CoreError:
         raise
+    except (Image.DecompressionBombWarning, Image.DecompressionBombError):
+        raise _too_many_pixels() from None
     except Exception:
         # A damaged picture can fail anywhere in the decoder, with any error.
         raise CoreError("photo-kind", "photo") from None
     if hidden or not body.rstrip(b"\0").endswith(b"\xff\xd9"):
         raise CoreError("photo-hidden", "photo")
+
+
+def _too_many_pixels():
+    return CoreError("photo-large", "photo", {"most": f"{MAX_PIXELS // 1_000_000} megapixels"})
 
 
 def _hides_something(picture):

@@ -11,19 +11,37 @@ const KEPT_BYTES = 450_000;
 const QUALITIES = [0.85, 0.75, 0.65, 0.55, 0.45];
 const PUT_SECONDS = 60;
 
-// Judged on a small copy. Both limits are our own, chosen on drawn and blurred pictures
-// (tests/browser/test_photo.py); the measure of blur is the variance of the Laplacian.
+// Judged on a small grey copy. The limits are our own, chosen on drawn pictures blurred and darkened by known
+// amounts (tests/browser/test_photo.py). The measure of blur is the variance of the Laplacian, taken as a share of
+// the mean lightness squared: a dim picture is not a blurred one. A doubt is said, and never refuses.
 const LOOK_SIDE = 640;
 const DARK_MEAN = 40;
-const BLUR_VARIANCE = 25;
+const BLACK_LEVEL = 8;
+const BLACK_SHARE = 0.6;
+const WHITE_LEVEL = 250;
+const WHITE_SHARE = 0.35;
+const LEAST_SHARPNESS = 0.001;
 
 class Refusal extends Error {}
 
-// The size in a JPEG's frame header (ITU-T T.81, B.2.2): a picture over the limit must be refused before it
-// is decoded, or it takes the page down with it. Null for other formats, which are measured after decoding.
-async function jpegPixels(file) {
-  const view = new DataView(await file.slice(0, 1_000_000).arrayBuffer());
-  if (view.byteLength < 4 || view.getUint16(0) !== 0xffd8) return null;
+const startOf = async (file, length) => new DataView(await file.slice(0, length).arrayBuffer());
+
+const letters = (view, from, count) =>
+  String.fromCharCode(...Array.from({ length: Math.max(0, Math.min(count, view.byteLength - from)) }, (_, i) => view.getUint8(from + i)));
+
+// What a picture says of its size: one over the limit must be refused before it is decoded, or it takes the page
+// down with it. PNG: its IHDR chunk (ISO/IEC 15948, 11.2.2); GIF89a: the logical screen; JPEG: below.
+// Null for other formats, which are measured after decoding.
+async function claimedPixels(file) {
+  const view = await startOf(file, 1_000_000);
+  if (view.byteLength < 24) return null;
+  if (view.getUint16(0) === 0xffd8) return jpegPixels(view);
+  if (letters(view, 1, 3) === "PNG") return view.getUint32(16) * view.getUint32(20);
+  return letters(view, 0, 3) === "GIF" ? view.getUint16(6, true) * view.getUint16(8, true) : null;
+}
+
+// The size in a JPEG's frame header (ITU-T T.81, B.2.2).
+function jpegPixels(view) {
   let at = 2;
   while (at + 9 < view.byteLength && view.getUint8(at) === 0xff) {
     const marker = view.getUint8(at + 1);
@@ -34,14 +52,25 @@ async function jpegPixels(file) {
   return null;
 }
 
+// Brands of HEIF pictures coded with HEVC (ISO/IEC 23008-12, B.4): what some phones write, and only some browsers read.
+const HEIC_BRANDS = ["heic", "heix", "heim", "heis", "hevc", "hevx", "mif1", "msf1"];
+
+async function whyUnread(file) {
+  const view = await startOf(file, 600);
+  if (letters(view, 4, 4) === "ftyp" && HEIC_BRANDS.includes(letters(view, 8, 4))) return SENTENCES.heic;
+  if (letters(view, 0, 600).includes("<svg")) return SENTENCES.drawing;
+  return view.byteLength > 3 && view.getUint16(0) === 0xffd8 ? SENTENCES.damaged : SENTENCES.notPicture;
+}
+
 async function decode(file) {
+  if (!file.size) throw new Refusal(SENTENCES.emptyFile);
   if (file.size > MOST_BYTES) throw new Refusal(SENTENCES.tooHeavy);
-  if (await jpegPixels(file) > MOST_PIXELS) throw new Refusal(SENTENCES.tooManyPixels);
   let picture;
   try {
+    if (await claimedPixels(file) > MOST_PIXELS) throw new Refusal(SENTENCES.tooManyPixels);
     picture = await createImageBitmap(file, { imageOrientation: "from-image" });
-  } catch {
-    throw new Refusal(SENTENCES.notPicture);
+  } catch (error) {
+    throw error instanceof Refusal ? error : new Refusal(await whyUnread(file));
   }
   if (picture.width * picture.height > MOST_PIXELS) throw new Refusal(SENTENCES.tooManyPixels);
   return picture;
@@ -114,14 +143,22 @@ export function measure(picture) {
     }
   }
   const count = Math.max(1, (width - 2) * (height - 2));
-  return { mean: light.reduce((a, b) => a + b, 0) / light.length, sharpness: squares / count - (sum / count) ** 2 };
+  const mean = light.reduce((a, b) => a + b, 0) / light.length;
+  const share = (isClipped) => light.reduce((n, value) => n + isClipped(value), 0) / light.length;
+  return {
+    mean, black: share((value) => value <= BLACK_LEVEL), white: share((value) => value >= WHITE_LEVEL),
+    sharpness: (squares / count - (sum / count) ** 2) / Math.max(1, mean) ** 2,
+  };
 }
 
 function doubt(picture) {
-  const { mean, sharpness } = measure(picture);
-  if (mean < DARK_MEAN) return SENTENCES.dark;
-  return sharpness < BLUR_VARIANCE ? SENTENCES.blurred : "";
+  const { mean, black, white, sharpness } = measure(picture);
+  if (mean < DARK_MEAN || black > BLACK_SHARE) return SENTENCES.dark;
+  if (white > WHITE_SHARE) return SENTENCES.glare;
+  return sharpness < LEAST_SHARPNESS ? SENTENCES.blurred : "";
 }
+
+const isMoving = async (file) => letters(await startOf(file, 3), 0, 3) === "GIF";
 
 async function hashOf(blob) {
   if (!crypto.subtle) throw new Refusal(SENTENCES.insecure);
@@ -176,8 +213,9 @@ function fill(slot, values) {
   for (const [name, value] of Object.entries(values)) slot.elements[name].value = value;
 }
 
+// The input may stand elsewhere on the page and belong to the slot by its `form`.
 function takeAgain(slot) {
-  const input = slot.querySelector("input[type=file]");
+  const input = [...slot.elements].find((field) => field.type === "file");
   input.value = "";
   input.click();
 }
@@ -204,17 +242,18 @@ async function take(slot, file) {
   offer(slot, []);
   show(slot, null);
   say(slot, SENTENCES.reading, "working");
-  let picture;
+  let canvas, jpeg, remark;
   try {
-    picture = await decode(file);
+    const picture = await decode(file);
+    ({ canvas, jpeg } = await shrink(picture));
+    remark = doubt(picture) || (await isMoving(file) ? SENTENCES.firstOnly : "");
+    picture.close();
   } catch (error) {
+    say(slot, error instanceof Refusal ? error.message : SENTENCES.unprepared, "failed");
+    offer(slot, [[SENTENCES.again, () => takeAgain(slot)]]);
     if (!(error instanceof Refusal)) throw error;
-    say(slot, error.message, "failed");
     return;
   }
-  const { canvas, jpeg } = await shrink(picture);
-  const remark = doubt(picture);
-  picture.close();
   show(slot, canvas);
   if (!remark) return store(slot, canvas, jpeg);
   say(slot, remark, "doubt");
@@ -222,6 +261,8 @@ async function take(slot, file) {
 }
 
 document.addEventListener("change", (event) => {
-  const slot = event.target.closest?.("form[data-photo-slot]");
-  if (slot && event.target.type === "file" && event.target.files.length) take(slot, event.target.files[0]);
+  const slot = event.target.type === "file" ? event.target.form : null;
+  if (!slot?.matches("[data-photo-slot]") || !event.target.files.length) return;
+  // One picture at a time: the one before may be on its way to the card.
+  if (!["working", "kept"].includes(slot.dataset.state)) take(slot, event.target.files[0]);
 });

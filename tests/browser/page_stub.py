@@ -87,20 +87,29 @@ class Stub:
 
 
 @contextlib.contextmanager
-def page_at_stub(playwright, *flags):
-    """Yield a running stub and a page of a phone's size in a browser started with extra flags.
+def page_in(browser):
+    """Yield a running stub and a page of a phone's size in a browser.
 
     The worker stays out: here the stub is the one to see what the page sends.
     """
     stub = start()
-    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS + list(flags))
-    page = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block").new_page()
+    context = browser.new_context(viewport={"width": 390, "height": 844}, service_workers="block")
+    page = context.new_page()
     errors = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     yield stub, page
-    browser.close()
+    context.close()
     stub.stop()
     assert errors == []
+
+
+@contextlib.contextmanager
+def page_at_stub(playwright, *flags):
+    """Yield the same in a browser of its own, started with extra flags."""
+    browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS + list(flags))
+    with page_in(browser) as pair:
+        yield pair
+    browser.close()
 
 
 def start() -> Stub:

@@ -91,18 +91,29 @@ def test_what_is_no_plain_picture_is_refused_in_words(workshop, client, body, co
     assert [] == list(workshop.folder.rglob("*.jpg"))
 
 
-def test_another_kind_of_picture_is_refused(client):
+def drawn(kind, **options):
     out = io.BytesIO()
-    Image.new("RGB", (8, 8)).save(out, "PNG")
-    assert "photo-kind" == put(client, out.getvalue()).json["code"]
+    Image.new("RGB", (8, 8)).save(out, kind, **options)
+    return out.getvalue()
 
 
-def test_a_picture_that_unpacks_to_a_monster_is_refused_before_it_is_unpacked(client):
-    """The header alone claims 65500 × 65500 pixels."""
+@pytest.mark.parametrize("body", [
+    drawn("PNG"), drawn("GIF", save_all=True, append_images=[Image.new("RGB", (8, 8), (255, 0, 0))]), drawn("WEBP"),
+    b"\0\0\0\x18ftypheic\0\0\0\0mif1heic" + bytes(2000)], ids=["PNG", "moving GIF", "WebP", "HEIC"])
+def test_another_kind_of_picture_is_refused_and_it_is_said_what_to_do(workshop, client, body):
+    answer = put(client, body)
+    assert (422, "photo-kind") == (answer.status_code, answer.json["code"])
+    assert "Take it again on the job card" in answer.json["sentence"]
+    assert [] == list(workshop.folder.rglob("*.jpg"))
+
+
+@pytest.mark.parametrize("wide, high, code", [(12000, 9000, "photo-large"), (65500, 65500, "photo-large")])
+def test_a_picture_that_unpacks_to_a_monster_is_refused_before_it_is_unpacked(client, wide, high, code):
+    """The header alone claims so many pixels."""
     body = bytearray(jpeg(16, 16))
     at = body.index(b"\xff\xc0")
-    body[at + 5:at + 9] = (65500).to_bytes(2, "big") * 2
-    assert "photo-kind" == put(client, bytes(body)).json["code"]
+    body[at + 5:at + 9] = high.to_bytes(2, "big") + wide.to_bytes(2, "big")
+    assert code == put(client, bytes(body)).json["code"]
 
 
 def test_a_wrong_name_is_refused(client):

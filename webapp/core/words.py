@@ -215,8 +215,8 @@ ERRORS = {
     "name-taken": "Somebody active has this name already. Add a letter to tell them apart.",
     "last-supervisor": "The workshop needs at least one active supervisor.",
     "photo-hash": "The picture was damaged on the way. It will be sent again.",
-    "photo-kind": "This is not a JPEG picture.",
-    "photo-large": "This picture is too large: at most {most}.",
+    "photo-kind": "This is not a whole JPEG picture. Take it again on the job card, which makes one.",
+    "photo-large": "This picture is too large: at most {most}. Take it again on the job card, which shrinks it.",
     "photo-hidden": "This picture carries hidden data, such as where it was taken. Take it through the card instead.",
     # Taps on a photo of the drive.
     "taps-unread": "The taps did not arrive whole. Tap the pulleys again, or measure by tape.",
