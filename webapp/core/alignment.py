@@ -6,6 +6,7 @@ The sources disagree, so each limit carries its own; none stands for the vehicle
 import math
 
 from . import card
+from . import units
 from .errors import CoreError
 
 # [belt kinds, limit as mm per m, source]. The strictest first within a kind.
@@ -113,6 +114,22 @@ def by_angle(angle_deg: float, error_deg: float = ANGLE_ERROR_DEG) -> dict:
 def _told(slope, error):
     degrees = to_degrees(slope)
     return {"mm_per_m": slope, "error_mm_per_m": error, "deg": degrees, "error_deg": to_degrees(slope + error) - degrees}
+
+
+def of_data(data: dict):
+    """Return what a recorded offset is worth, None where its record does not tell how good it is.
+
+    Parameters:  data: of an "offset_read" event
+    Returns:     as `by_straightedge`
+    """
+    good = data["shown"].get("good_to", "").replace("\u00b0", " deg").split()
+    try:
+        if data["way"] == "angle":
+            return by_angle(float(data["angle_deg"]), float(good[0]))
+        return by_straightedge(units.to_si(data["gap"], "length"), units.to_si(data["over"], "length"),
+                               units.to_si({"value": good[0], "unit": good[1]}, "length"))
+    except (CoreError, ValueError, IndexError, TypeError):
+        return None
 
 
 def standing(job: dict, loop: str) -> list:

@@ -113,6 +113,14 @@ def last_of_each(entries: list, key: str) -> list:
     return found
 
 
+def of_belt(entries: list, loop: str) -> list:
+    """Return the entries that tell of a belt: its own, and those that name no belt.
+
+    Parameters:  entries: of the job · loop: "1" to "3"; "" for those that name none
+    """
+    return [entry for entry in entries if entry["loop"] in ("", loop)]
+
+
 def named_causes(job: dict) -> list:
     """Return the entries that name causes and stand, one for each belt; one that names no belt stands for the whole car.
 
@@ -150,6 +158,39 @@ def left_out(job: dict, loop: str) -> bool:
         return False
     return not [entry for entry in job["history"] if entry["loop"] == loop and entry["state"] == "stands" and entry["kind"] != "withdrawn"
                 and entry["kind"] not in _ON_CAUSE]
+
+
+def work_began(job: dict, loop: str) -> int:
+    """Return where in the history the work on a belt begins: its new belt, or the first line of fitting.
+
+    Parameters:  job: the folded job · loop: "1" to "3", "" for the first belt that is worked on
+    Returns:     place in the history; its length while no work has begun
+    """
+    turns = [entry for entry in job["belts"] if entry["data"]["place"] == "new"] + job["work"] \
+        + [entry for entry in job["steps"] if entry["kind"] == "step_recorded" and entry["data"]["step"] == "fitted"]
+    roots = [_root(job, entry) for entry in turns if loop in ("", entry["loop"])]
+    for i in range(len(job["history"])):
+        if job["history"][i]["id"] in roots:
+            return i
+    return len(job["history"])
+
+
+def _root(job, entry):
+    """The id of the entry that a line of corrections began with."""
+    targets = {one["id"]: one["replaces"] for one in job["history"]}
+    found = entry["id"]
+    while targets.get(found) is not None:
+        found = targets[found]
+    return found
+
+
+def around_work(job: dict, loop: str, entries: list) -> list:
+    """Return [entries from before the work on a belt, those from after it]; all are from before while no work has begun.
+
+    Parameters:  job: the folded job · loop: as for `work_began` · entries: of the job
+    """
+    began = [entry["id"] for entry in job["history"][:work_began(job, loop)]]
+    return [[entry for entry in entries if entry["id"] in began], [entry for entry in entries if entry["id"] not in began]]
 
 
 def readings_of(job: dict, loop: str) -> list:

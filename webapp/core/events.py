@@ -86,7 +86,8 @@ KINDS = {
         "span": ("text", 60), "way": ("choice", "offset_way"), "gap": ("quantity?", "length"), "over": ("quantity?", "length"),
         "angle_deg": ("decimal?",), "limit_mm_per_m": ("decimal",), "limit_source": ("text", 120), "tool": ("text?", 80),
         "shown": ("map",)}},
-    "run_checked": {"gate": True, "data": {
+    # With a loop: of one belt, on a car that has several.
+    "run_checked": {"loop?": True, "gate": True, "data": {
         "item": ("text", 40), "what": ("text", 200), "result": ("choice", "run_result"), "note": ("text?", 300)}},
     # A date, a distance or both; a later job of the same car shows it.
     "check_due": {"data": {

@@ -47,21 +47,13 @@ def key_of(job: dict) -> str:
     return belt(job) if len(card.loops_of(job)) > 1 else ""
 
 
-def of_belt(entries: list, loop: str) -> list:
-    """Return the entries that tell of a belt: its own, and those that name no belt.
-
-    Parameters:  entries: of the job · loop: "1" to "3"; "" for those that name none
-    """
-    return [entry for entry in entries if entry["loop"] in ("", loop)]
-
-
 def standing(job: dict, loop: str) -> list:
     """Return the answer entries that stand for a belt, one for each check: the last one.
 
     Parameters:  job: the folded job · loop: "1" to "3"; "" while it is not known which belt complains
     Returns:     entries of kind "check_answered", in the order of their first answer
     """
-    return card.last_of_each(of_belt(job["answers"], loop), "check")
+    return card.last_of_each(card.of_belt(job["answers"], loop), "check")
 
 
 def answers(job: dict, loop: str) -> list:
@@ -91,7 +83,7 @@ def named(job: dict, loop: str):
     Parameters:  job: the folded job · loop: as for `standing`
     """
     found = None
-    for entry in of_belt(job["causes"], loop):
+    for entry in card.of_belt(job["causes"], loop):
         if found is None or entry["loop"] == loop or found["loop"] == "":
             found = entry
     return found
@@ -117,8 +109,8 @@ def confirmed(job: dict):
         if one["kind"] == "cause_named":
             break
         before.append(one["id"])
-    found = [[one["data"]["check"], one["data"]["outcome"]] for one in standing(job, entries[0]["loop"])
-             if one["id"] in before and not one["data"]["check"].startswith(ABOUT)]
+    answers_then = card.last_of_each([one for one in card.of_belt(job["answers"], entries[0]["loop"]) if one["id"] in before], "check")
+    found = [[one["data"]["check"], one["data"]["outcome"]] for one in answers_then if not one["data"]["check"].startswith(ABOUT)]
     return [entries[0]["data"]["causes"][0], found]
 
 
@@ -188,19 +180,10 @@ def spent(job: dict, table: dict, loop: str) -> list:
     return paid
 
 
-def _before_new_belt(job, loop, entries):
-    """Entries that tell of the complaint: those before a new belt was recorded."""
-    for entry in job["history"]:
-        if entry["kind"] == "belt_recorded" and entry["loop"] == loop and entry["data"]["place"] == "new" and entry["state"] == "stands":
-            seen = [one["id"] for one in job["history"][:job["history"].index(entry)]]
-            return [one for one in entries if one["id"] in seen]
-    return entries
-
-
 def _reading(job, loop):
-    """[verdict code, tension in N or None] of the last span reading before the new belt; ["", None] without one."""
+    """[verdict code, tension in N or None] of the last span reading before the work; ["", None] without one."""
     from .screens import spanform
-    readings = _before_new_belt(job, loop, card.readings_of(job, loop))
+    readings = card.around_work(job, loop, card.readings_of(job, loop))[0]
     if not readings:
         return ["", None]
     shown = readings[-1]["data"]["shown"]
@@ -259,7 +242,7 @@ def _with_old_belt(job, loop, drive):
 def computed(job: dict, table: dict, loop: str) -> dict:
     """Return what the core's own sums say of the complaint, as answers and in words.
 
-    Only what tells of the complaint counts: readings and belts from before the new belt. While nobody
+    Only what tells of the complaint counts: readings and belts from before the work. While nobody
     has said which of several belts complains, nothing does.
 
     Parameters:  job: the folded job · table: the table of causes · loop: as for `standing`

@@ -64,7 +64,7 @@ def _left_open(job, now):
         found.append(_proposal("declined" + str(i), what, "soon", date, None, "Offered and declined."))
     for check in proving.of(job):
         if check["result"] == "not_done":
-            found.append(_proposal("run-" + check["item"], check["what"], "soon", date, None, "Not done when the repair was proved."))
+            found.append(_proposal("run-" + check["key"], check["what"], "soon", date, None, "Not done when the repair was proved."))
     for entry in job["looks"]:
         if entry["data"]["result"] == "accepted":
             found.append(_proposal("look-" + entry["data"]["look"], entry["data"]["what"], "soon", date, None, "Left with the gap accepted."))

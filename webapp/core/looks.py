@@ -63,7 +63,7 @@ def _of_belt(job, named):
 
 
 def _answer(job, look, about):
-    for entry in reversed(evidence.of_belt(job["looks"], look["loop"])):
+    for entry in reversed(card.of_belt(job["looks"], look["loop"])):
         if entry["data"]["look"] == look["code"]:
             return entry["data"]["result"], entry
     if look["check"]:

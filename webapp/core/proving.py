@@ -29,30 +29,42 @@ MANUAL = ["eccentric", "slotted", "lead_screw"]
 
 
 def _facts_of(job):
-    """{fact: its values on this car}; several belts may have several tensioners."""
-    found = {"complaint": ["no" if job["booked"]["data"]["service"] else "yes"], "tensioner": [], "compressor": ["unknown"], "steering": ["unknown"]}
+    """{fact: its value on this car}, but the tensioners, which each belt has its own of."""
+    found = {"complaint": "no" if job["booked"]["data"]["service"] else "yes", "compressor": "unknown", "steering": "unknown"}
     if job["facts"] is not None:
         data = job["facts"]["data"]
-        found["compressor"], found["steering"] = [data["compressor"]], [data["steering"]]
-        found["tensioner"] = [loop["tensioner"] for loop in data["loops"]]
+        found["compressor"], found["steering"] = data["compressor"], data["steering"]
+    return found
+
+
+def _belts_for(job, fact, values, known):
+    """The loops that a check is asked for: [""] for one of the whole car, [] where it does not exist."""
+    if fact != "tensioner":
+        return [""] if not fact or known[fact] in values else []
+    several = len(card.loops_of(job)) > 1
+    found = []
+    for loop, _name in card.loops_of(job):
+        facts = card.loop_facts(job, loop)
+        if facts is not None and facts["tensioner"] in values and not card.left_out(job, loop):
+            found.append(loop if several else "")
     return found
 
 
 def of(job: dict) -> list:
-    """Return the running checks that exist on this car, with the answers that stand.
+    """Return the running checks that exist on this car, with the answers that stand; those of a tensioner for each belt.
 
     Parameters:  job: the folded job
-    Returns:     [{"item", "when", "what", "why", "result": code of words.CHOICES["run_result"] or "", "entry": or None}, ...]
+    Returns:     [{"key": item with its loop, "item", "loop", "when", "what", "why", "result": code of words.CHOICES["run_result"] or "", "entry": or None}, ...]
     Source:      common practice, no source
     """
     known = _facts_of(job)
-    last = {entry["data"]["item"]: entry for entry in job["runs"]}
     found = []
     for code, when, what, why, fact, values in CHECKS:
-        if not fact or [value for value in known[fact] if value in values]:
-            entry = last.get(code)
-            found.append({"item": code, "when": when, "what": what, "why": why, "entry": entry,
-                          "result": entry["data"]["result"] if entry is not None else ""})
+        for loop in _belts_for(job, fact, values, known):
+            # An answer that names no belt tells of each.
+            entry = ([None] + [one for one in card.of_belt(job["runs"], loop) if one["data"]["item"] == code])[-1]
+            found.append({"key": code + loop, "item": code, "loop": loop, "when": when, "what": card.with_belt(job, loop, what), "why": why,
+                          "entry": entry, "result": entry["data"]["result"] if entry is not None else ""})
     return found
 
 
@@ -93,7 +105,7 @@ def manual_loops(job: dict) -> list:
     found = []
     for loop, name in card.loops_of(job):
         facts = card.loop_facts(job, loop)
-        if facts is not None and facts["tensioner"] in MANUAL:
+        if facts is not None and facts["tensioner"] in MANUAL and not card.left_out(job, loop):
             found.append([loop, name])
     return found
 

@@ -14,9 +14,6 @@ from . import sheet
 
 # The cautions of which step go with a set-up; hands on the drive get those of the drive.
 _CAUTIONS = {"running": "cause", "belt_off": "belts"}
-# Outcomes that are drawn, because words are slow: symbols of static/icons/causes.svg.
-_DRAWN = {"I1": ["chirp", "squeal", "rumble", "rattle", "whine", "slap"], "C2": ["pass", "borderline", "fail"],
-          "C7": ["inside", "long_end", "short_end"], "C21": ["within", "offset", "angle"]}
 
 
 def show(request: dict, given: dict) -> dict:
@@ -70,9 +67,9 @@ def _page(request, given, check, note, reading, status):
         "belt_name": card.loop_name(job, _loop(request, job, check)), "belt": _loop(request, job, check),
         "label": check["group"][:1].upper() + check["group"][1:] + ", " + setup["name"], "minutes": str(check["minutes"]),
         "tools": check["tools"], "how": check["how"], "trap": check["trap"], "why": check["why"], "cautions": cautions,
-        "drawn": check["id"] in _DRAWN, "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
+        "drawn": "drawings" in check, "drawing": check.get("drawing", ""), "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
         "answers": [{"value": code, "tile": tile, "means": means, "on": code == now,
-                     "drawing": check["id"] + "-" + code if code in _DRAWN.get(check["id"], []) else ""}
+                     "drawing": check.get("drawings", {}).get(code, "")}
                     for code, tile, means in check["outcomes"]],
         "states": [{"value": code, "label": words.label("answer_state", code), "on": code == now} for code in cause_table.STATES],
         "note": forms.field("note", "Remark", note, reading.errors if reading else {}, "If it helps the next reader.", most=300),
@@ -103,7 +100,9 @@ def answer(request: dict, given: dict) -> dict:
     if reading.errors:
         return _page(request, given, check, forms.value(request, "note"), reading, 422)
     old, loop = _entry(job, check), _loop(request, job, check)
-    # What was answered for the whole car goes on to tell of the other belts.
+    # What was answered for the whole car goes on to tell of the other belts, what was found before the work goes on to tell of that.
+    kept = old is None or old["loop"] != loop \
+        or (card.work_began(job, loop) < len(job["history"]) and card.around_work(job, loop, [old])[0] != [])
     made = events.make(given, 0, "check_answered", job["id"], {"check": check["id"], "outcome": outcome, "note": note}, loop,
-                       old["id"] if old is not None and old["loop"] == loop else None)
+                       None if kept else old["id"])
     return reply.record([made], "/jobs/" + job["id"] + "/cause?after=" + request["params"]["check"])

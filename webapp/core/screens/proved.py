@@ -52,9 +52,9 @@ def _verdict(job, checks):
 
 def _check(check, given, request, errors):
     entry = check["entry"]
-    typed = forms.value(request, "r_" + check["item"]) or check["result"]
+    typed = forms.value(request, "r_" + check["key"]) or check["result"]
     note = (entry["data"]["note"] or "") if entry is not None else ""
-    return {"item": check["item"], "what": check["what"], "why": check["why"], "result": check["result"], "note": note,
+    return {"item": check["key"], "what": check["what"], "why": check["why"], "result": check["result"], "note": note,
             "result_words": words.label("run_result", check["result"]) if check["result"] else "",
             "by": sheet.signed_by(entry, given) if entry is not None else None,
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
@@ -71,7 +71,7 @@ def save(request: dict, given: dict) -> dict:
     reading.person(given)
     changed = []
     for check in proving.of(job):
-        result = forms.value(request, "r_" + check["item"])
+        result = forms.value(request, "r_" + check["key"])
         if result and not words.is_choice("run_result", result):
             reading.fail("results", "not-a-choice")
         elif result and result != check["result"]:
@@ -84,16 +84,16 @@ def save(request: dict, given: dict) -> dict:
     noted = _noted(changed)
     made = [events.make(given, i, "run_checked", job["id"],
                         {"item": changed[i][0]["item"], "what": changed[i][0]["what"], "result": changed[i][1],
-                         "note": note if changed[i][0]["item"] in noted else None}) for i in range(len(changed))]
+                         "note": note if changed[i][0]["key"] in noted else None}, changed[i][0]["loop"]) for i in range(len(changed))]
     return reply.record(made, "/jobs/" + job["id"] + "/proved")
 
 
 def _noted(changed):
     """The items that a remark belongs to: what was not good or not done, else the fault codes, else the last answer."""
-    items = [check["item"] for check, result in changed if result != "good"]
-    if items:
-        return items
-    return ["codes"] if "codes" in [check["item"] for check, _result in changed] else [changed[-1][0]["item"]]
+    keys = [check["key"] for check, result in changed if result != "good"]
+    if keys:
+        return keys
+    return ["codes"] if "codes" in [check["key"] for check, _result in changed] else [changed[-1][0]["key"]]
 
 
 def lines(job: dict, given: dict) -> list:
