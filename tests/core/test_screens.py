@@ -31,7 +31,7 @@ class Phone:
     def given(self):
         board = [card.summary(events.fold(self.events))] if self.events else []
         return {"now": "2026-03-09T08:05:00Z", "who": self.who, "device": "phone-1", "n": self.n, "host": self.host,
-                "ids": [str(uuid.uuid4()) for _ in range(12)], "events": list(self.events), "people": self.people,
+                "ids": [str(uuid.uuid4()) for _ in range(40)], "events": list(self.events), "people": self.people,
                 "shop": dict(SHOP), "board": board, "found": self.found,
                 "outbox": self.outbox}
 

@@ -92,7 +92,7 @@ def same(job: dict, loop: str) -> list:
     """Return what the checks found before the work and after it, the same thing side by side.
 
     Parameters:  job: the folded job · loop: "1" to "3" for what belongs to one belt, "" for the whole car
-    Returns:     [{"what": name or "", "before": answers, "after": answers, "runs": running checks of `proving.of`, "lines": entries of
+    Returns:     [{"what": name or "", "complaint": in the customer's words where it belongs, or "", "before": answers, "after": answers, "runs": running checks of `proving.of`, "lines": entries of
                  fitting}, ...] where both sides have something; "what" is "" for a check that was answered again, and named by it
     """
     one = card.loops_of(job)[0][0] if loop == "" and len(card.loops_of(job)) == 1 else loop
@@ -103,15 +103,20 @@ def same(job: dict, loop: str) -> list:
     found, told = [], []
     for what, checks, items, lines in SAME:
         told += checks
-        row = {"what": what, "before": _answered(sides[0], checks), "after": _answered(sides[1], checks),
+        row = {"what": what, "complaint": _complaint(job, loop) if "complaint" in items else "", "before": _answered(sides[0], checks), "after": _answered(sides[1], checks),
                "runs": [check for check in runs if check["item"] in items], "lines": [entry for entry in work if entry["data"]["item"] in lines]}
-        if row["before"] and (row["after"] or row["runs"] or row["lines"]):
+        if (row["before"] or row["complaint"]) and (row["after"] or row["runs"] or row["lines"]):
             found.append(row)
     for entry in sides[1]:
         before = _answered(sides[0], [entry["data"]["check"]])
         if before and entry["data"]["check"] not in told:
-            found.append({"what": "", "before": before, "after": [entry], "runs": [], "lines": []})
+            found.append({"what": "", "complaint": "", "before": before, "after": [entry], "runs": [], "lines": []})
     return found
+
+
+def _complaint(job, loop):
+    booked = job["booked"]["data"]
+    return "" if loop or booked["service"] else booked["complaint"]
 
 
 def _answered(entries, checks):

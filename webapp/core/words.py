@@ -85,6 +85,7 @@ CHOICES = {
     "part_state": [["ordered", "Ordered"], ["arrived", "Arrived"], ["picked", "Picked"], ["returned", "Returned"],
                    ["not_needed", "Not needed"]],
     "work_result": [["done", "Done"], ["not_here", "Not on this car"]],
+    "offset_verdict": [["inside", "In line"], ["outside", "Out of line"], ["cannot_tell", "Cannot tell"]],
     "offset_way": [["straightedge", "Straightedge"], ["angle", "Angle"]],
     "run_result": [["good", "Good"], ["bad", "Not good"], ["not_done", "Not done"]],
     "due_grade": [["watch", "Watch"], ["soon", "Soon"], ["urgent", "Urgent"]],
@@ -146,6 +147,19 @@ CAUTIONS = [
 ]
 
 # {name} stands for a value that the error carries.
+# What makes a photo of a thing worth more. Common practice, no source.
+PHOTO_HINTS = {
+    "route": "Take it before the belt comes off, with every pulley in it. If this belt goes back on, chalk its running direction on its back first.",
+    "old_belt": "The marking, close up. If this belt may go back on, chalk an arrow in its running direction first.",
+    "ribs": "Bend the belt under a lamp and lay a ruler beside the ribs, so that the wear can be measured in the picture.",
+    "new_belt": "The marking, close up.",
+    "seating": "Along the belt, so that both edges of the pulley can be seen.",
+    "pointer": "Square on: from the side the pointer seems to stand elsewhere. A chalk mark makes it easier to see.",
+    "alignment": "From the end of the straightedge, with a ruler at the gap, so that the offset can be measured in the picture.",
+    "check": "Chalk an arrow at what matters.",
+    "size": "Lay a ruler beside it, so that it can be measured in the picture. Chalk an arrow at what matters.",
+}
+
 ERRORS = {
     "no-cause": "Pick at least one cause, or write it in own words.",
     "no-look": "This look is no longer asked for: the causes were named afresh.",
@@ -673,6 +687,14 @@ def caution(code: str) -> str:
         if pair[0] == code:
             return pair[1]
     raise KeyError(code)
+
+
+def photo_hint(subject: str) -> str:
+    """Return what to mind with a photo, "" when there is nothing to say.
+
+    Parameters:  subject: key in PHOTO_HINTS, a code of words.CHOICES["photo_subject"] or "size"
+    """
+    return PHOTO_HINTS.get(subject, "")
 
 
 def sentence(error) -> str:

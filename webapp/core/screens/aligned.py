@@ -12,9 +12,10 @@ from .. import reply
 from .. import units
 from .. import words
 from . import measuring
+from . import photos
 from . import sheet
 
-_VERDICTS = {"inside": ["good", "In line"], "outside": ["stop", "Out of line"], "cannot_tell": ["watch", "Cannot tell"]}
+_KINDS = {"inside": "good", "outside": "stop", "cannot_tell": "watch"}
 _LABELS = [["span", "Between which pulleys"], ["gap", "Gap"], ["over", "Over which length"], ["angle", "Angle"], ["good", "Good to"],
            ["limit", "Limit"], ["maker", "The maker's limit"], ["maker_source", "Where from"], ["tool", "Measured with"]]
 # A slip of the keys is caught here [m]: no gap is wider, no straightedge shorter or longer.
@@ -87,7 +88,7 @@ def _page(request, given, way, reading, status):
                   forms.field("maker_source", "Where it is from", typed["maker_source"], errors, most=120)],
         "maker_open": bool(typed["limit"] == _MAKER),
         "tool": forms.field("tool", "Measured with", typed["tool"], errors, most=80), "cautions": card.cautions(job, "aligned", loop),
-        "words_path": context["path"] + "/step/aligned", "problems": reading.problems(_LABELS) if reading else []})
+        "shots": [photos.shot(job, "alignment", loop, here)], "words_path": context["path"] + "/step/aligned", "problems": reading.problems(_LABELS) if reading else []})
     return reply.page("aligned.html", context, status)
 
 
@@ -115,9 +116,9 @@ def _result(entry, given):
 
 def _view(shown, limit, source, of_span):
     """A reading's verdict as a page shows it; `shown`: of the function of that name."""
-    kind, word = _VERDICTS.get(shown.get("verdict"), ["open", "Read"])
+    code = shown.get("verdict", "")
     held = "Limit " + limit + " mm per m, " + numbers.fixed(alignment.to_degrees(float(limit)), 2) + "\u00b0: " + source + "." if limit else ""
-    return {"verdict": {"kind": kind, "word": word, "sentence": of_span + shown.get("sentence", "")}, "angle": shown.get("angle", ""),
+    return {"verdict": {"kind": _KINDS.get(code, "open"), "word": words.label("offset_verdict", code) or "Read", "sentence": of_span + shown.get("sentence", "")}, "angle": shown.get("angle", ""),
             "slope": shown.get("slope", ""), "held": held, "next": shown.get("next", ""),
             "sources": [text for text in shown.get("sources", "").split("; ") if text]}
 
@@ -211,7 +212,7 @@ def shown(told: dict, limit: str, rows: list) -> dict:
     """
     slope = numbers.plus_minus(told["mm_per_m"], told["error_mm_per_m"]) + " mm per m"
     others = [row[0] + " mm per m, " + row[1] + ": "
-              + _VERDICTS[alignment.judge(told["mm_per_m"], told["error_mm_per_m"], float(row[0]))][1].lower() for row in rows]
+              + words.label("offset_verdict", alignment.judge(told["mm_per_m"], told["error_mm_per_m"], float(row[0]))).lower() for row in rows]
     found = {"slope": slope, "angle": numbers.plus_minus(told["deg"], told["error_deg"]) + "\u00b0", "sources": "; ".join(others)[:400],
              "good_to": told["good_to"]}
     if limit is None:
@@ -230,6 +231,6 @@ def lines(job: dict, loop: str, given: dict) -> list:
             line = {"label": "Offset", "text": data["span"] + ". " + how(data), "by": sheet.signed_by(entry, given)}
             result = ", ".join([text for text in (data["shown"].get("slope"), data["shown"].get("angle")) if text])
             line["shown"] = [pair for pair in (["Found", result], ["Limit", data["limit_mm_per_m"] + " mm per m, " + data["limit_source"]],
-                                               ["Verdict", _VERDICTS.get(data["shown"].get("verdict"), ["", ""])[1]]) if pair[1]]
+                                               ["Verdict", words.label("offset_verdict", data["shown"].get("verdict", ""))]) if pair[1]]
             found.append(line)
     return found

@@ -8,7 +8,9 @@ from .. import reply
 from .. import words
 from . import causewords
 from . import measuring
+from . import photopairs
 from . import sheet
+from . import sidebyside
 
 
 def show(request: dict, given: dict) -> dict:
@@ -25,7 +27,9 @@ def _page(request, given, reading, status):
     context = {
         "title": "Proved", "on_job": card.heading(job), "card": path, "action": path + "/proved", "complaint": job["booked"]["data"]["complaint"],
         "answering": reading is not None or forms.asked(request, "stopped") == "yes", "verdict": _verdict(job, checks),
-        "cause": ", ".join(card.cause_names(job)),
+        "cause": ", ".join(card.cause_names(job)), "photo_pairs": photopairs.shown(job, given),
+        "photo_slots": photopairs.open_slots(job, path + "/proved"),
+        "compared": sidebyside.blocks(job, given),
         "before": causewords.standing_words(job, given["table"]),
         "groups": [{"name": name, "checks": [_check(check, given, request, errors) for check in checks if check["when"] == code]}
                    for code, name in proving.GROUPS],

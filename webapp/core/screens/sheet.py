@@ -283,6 +283,34 @@ def proof_lines(job: dict, given: dict) -> list:
     return proved.lines(job, given)
 
 
+def compared(job: dict, given: dict) -> list:
+    """Return what was read and found before and after the work, side by side.
+
+    Parameters:  job: the folded job · given: the host's `table`
+    """
+    if not job["runs"] and not job["readings"] and not job["offsets"]:
+        return []
+    from . import sidebyside
+    return sidebyside.blocks(job, given)
+
+
+def photo_pairs(job: dict, given: dict) -> list:
+    """Return the photos before and after the work, side by side.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    if not job["photos"]:
+        return []
+    from . import photopairs
+    return photopairs.shown(job, given)
+
+
+def _other_photos(job, given, pairs):
+    """The photos that no pair shows."""
+    paired = [side["id"] for pair in pairs for side in pair["sides"]]
+    return [dict(photos.picture(entry, job), by=signed_by(entry, given)) for entry in job["photos"] if entry["id"] not in paired]
+
+
 def due_lines(job: dict, given: dict) -> list:
     """Return the sheet's lines on what has to be looked at again.
 
@@ -350,6 +378,7 @@ def show(request: dict, given: dict) -> dict:
     job = given["job"]
     booked = job["booked"]
     signature = _signature(job, given)
+    pairs = photo_pairs(job, given)
     context = {
         "title": "Sheet " + booked["data"]["registration"], "on_job": card.heading(job), "back": "/jobs/" + job["id"],
         "shop_name": given["shop"]["name"], "shop_address": given["shop"]["address"], "code": codes.job_code(job["id"]),
@@ -357,9 +386,10 @@ def show(request: dict, given: dict) -> dict:
         "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
         "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
         "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given) + asked_lines(job, given), "loops": loop_blocks(job, given),
+        "compared": compared(job, given),
         "proved": step_lines(job, "", ["proved"], given) + proof_lines(job, given), "next_check": step_lines(job, "", ["next_check"], given) + due_lines(job, given),
         "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
-        "photos": photos.strip_of(job, given), "gaps": card.missing(job), "signature": signature,
+        "photo_pairs": pairs, "photos": _other_photos(job, given, pairs), "gaps": card.missing(job), "signature": signature,
         "late": _late_lines(job, given), "count": str(job["count"]), "head": job["head"][:16],
         "unsent": str(job["unsent"]) if job["unsent"] else "", "printed": times.shown(given["now"]),
         "printed_at": given["now"]}
