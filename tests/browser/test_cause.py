@@ -31,7 +31,7 @@ def test_from_the_complaint_to_the_looks_behind_the_cause_without_network(chromi
         phone.next()
         assert phone.path() == f"/jobs/{job}/cause" and "Kind of noise" in phone.text()
         phone.save()
-        assert "Squeal: long and steady screech" in answered(phone, "Squeal")
+        assert "Squeal: long, high and steady" in answered(phone, "Squeal")
         for tile in ("Cold or damp", "Nothing else", "No work in three months"):
             phone.save()
             answered(phone, tile)

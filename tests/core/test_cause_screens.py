@@ -66,7 +66,7 @@ def test_after_an_answer_one_line_says_what_it_moved():
     after = findings.rank([["I1", "squeal"]], evidence.facts(phone.folded, "1"), TABLE)["causes"]
     shares = {row["name"]: row["p"] for row in before}
     most = max(after, key=lambda row: abs(row["p"] - shares[row["name"]]))
-    assert line == (f"“Squeal: long and steady screech”: {most['name']} is likelier now, about {100 * most['p']:.0f} in 100 "
+    assert line == (f"“Squeal: long, high and steady”: {most['name']} is likelier now, about {100 * most['p']:.0f} in 100 "
                     f"after {100 * shares[most['name']]:.0f}. Judgement.")
 
 

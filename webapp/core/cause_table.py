@@ -12,18 +12,21 @@ The table is data that the host hands in; a workshop may replace it. Every numbe
     setups              [{code, name, minutes, first: [codes], by_hand: parts are seen or felt, engine off,
                           poor: minutes with poor access}]
     poor_access         codes of words.CHOICES["access"] that make a set-up poor
-    causes              [{code, name, meaning, prior [%], needs}]
+    causes              [{code, name, meaning, prior [%], needs, why, drawing}]
     contexts            [{code, name, times: [[cause, factor]], same_as: [checks that tell the same]}]
     leans               [[check, check]] or [[check, check, outcome of the first]]: pairs across groups
     implies             [[check, outcome, fact, value]]: what an answer says about the facts
     guards              [{check, answers: [[check, outcome]], spent, why}]: checks that are never skipped, and when
     checks              [{id, name, group, setup, minutes, needs, offer, sure, tools, how, trap, why,
-                          outcomes: [[code, tile, meaning]], p: {cause or "others": [%]}, stands_for, of_belt}]
+                          outcomes: [[code, tile, meaning]], p: {cause or "others": [%]}, stands_for, of_belt, drawing,
+                          drawings: {outcome: name}}]
 
 `needs`, `offer` and `sure` are lists of [fact, [values]]. `needs`: without it the cause or check cannot exist;
 `offer`: without it the check is not proposed now; an unknown fact passes both. `sure`: has to be known to hold.
 A check with `stands_for` takes the place of another that uses the same reading; one with `of_belt`: true looks at one belt,
-so that a car with several has an answer for each.
+so that a car with several has an answer for each. A cause's `why` says what it does. `drawing` and `drawings` are names of
+pictures in static/icons/drawings.svg: of a cause, of how a check is done, of the outcomes that are slow to tell in words.
+These last may be left out.
 """
 
 import math
@@ -34,7 +37,8 @@ from .errors import CoreError
 STATES = ["not_done", "cannot_here", "unclear"]
 # Rows are percent, kept whole or not; a row may miss 100 by this much.
 SUM_SLACK = 0.01
-MOST = {"causes": 60, "checks": 120, "outcomes": 12, "contexts": 60, "text": 400}
+MOST = {"causes": 60, "checks": 120, "outcomes": 12, "contexts": 60, "text": 400, "drawing": 40}
+_PLAIN = "abcdefghijklmnopqrstuvwxyz0123456789-"
 
 _TOP = [["statement", "text"], ["version", "number"], ["floor", "number"], ["cap", "list"], ["lean", "number"],
         ["row_jobs", "number"], ["prior_jobs", "number"], ["enough", "number"], ["show", "number"], ["computed", "map"],
@@ -102,6 +106,12 @@ def _codes(rows, key, keys, place, most):
 def _check_known(name, names, place):
     if not isinstance(name, str) or name not in names:
         _bad("table-unknown", place, name=str(name)[:40])
+
+
+def _check_drawing(name, place):
+    """A name of a picture; whether there is such a picture, only the host's files know."""
+    if not isinstance(name, str) or not name or len(name) > MOST["drawing"] or [c for c in name if c not in _PLAIN]:
+        _bad("table-form", place)
 
 
 def _check_needs(needs, place):
@@ -194,6 +204,8 @@ def _check_causes(causes):
         if not 0.01 <= cause["prior"] <= 100:
             _bad("table-range", "causes, " + cause["code"] + ", prior", low="0.01", high="100")
         always = always or not cause["needs"]
+        _check_form({"why": cause.get("why", "")}, [["why", "word"]], "causes, " + cause["code"])
+        _check_drawing(cause.get("drawing", "-"), "causes, " + cause["code"] + ", drawing")
     if not always:
         _bad("table-no-cause", "causes")
 
@@ -209,6 +221,11 @@ def _check_checks(checks, setups, causes, names):
         if "stands_for" in check:
             _check_known(check["stands_for"], names, place + ", stands_for")
         _check_outcomes(check, place)
+        _check_drawing(check.get("drawing", "-"), place + ", drawing")
+        _check_form({"drawings": check.get("drawings", {})}, [["drawings", "map"]], place)
+        for outcome in sorted(check.get("drawings", {})):
+            _check_known(outcome, [row[0] for row in check["outcomes"]], place + ", drawings")
+            _check_drawing(check["drawings"][outcome], place + ", drawings")
         _check_rows(check, causes, place)
 
 

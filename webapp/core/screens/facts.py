@@ -4,6 +4,7 @@ One question a screen, each answer saved before the next is asked; and all of th
 """
 
 from .. import card
+from .. import drawings
 from .. import events
 from .. import forms
 from .. import reply
@@ -245,7 +246,7 @@ def _ask_page(job, ask, error, status):
     several = number and len(data["loops"]) > 1
     context = {"title": title, "on_job": card.heading(job), "hint": hint, "error": error, "action": base + "/facts/" + ask,
                "belt": card.loop_name(job, number) if several else "", "place": str(place + 1) + " of " + str(len(order)),
-               "answers": [{"value": p[0], "label": p[1], "on": p[0] == now} for p in _choices(name) if p[0] != "unknown"],
+               "answers": [{"value": p[0], "label": p[1], "on": p[0] == now, "drawing": drawings.of_fact(name, p[0])} for p in _choices(name) if p[0] != "unknown"],
                "may_not_know": name != "count", "unknown_now": now == "unknown", "all": base + "/facts",
                "back": base + "/facts/" + order[place - 1] if place else base}
     return reply.page("ask.html", context, status)

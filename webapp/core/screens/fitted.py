@@ -1,6 +1,7 @@
 """Fitted: the order of work for the belt's kind of tensioner, ticked line by line; bolts with torque, angle and source."""
 
 from .. import card
+from .. import drawings
 from .. import events
 from .. import fitting
 from .. import forms
@@ -45,7 +46,7 @@ def _page(request, given, reading, status):
                              mode="decimal", most=8),
                  forms.field("source", "Where the value is from", forms.value(request, "source"), errors,
                              "Which sheet or page, and which wrench.", most=120)],
-        "slot": photos.slot(job, "seating", loop, context["path"] + "/fitted"),
+        "shots": [photos.shot(job, subject, loop, context["path"] + "/fitted") for subject in ("seating", "route")],
         "lines_error": errors.get("lines", ""), "words_path": context["path"] + "/step/fitted",
         "problems": reading.problems(_LABELS) if reading else []})
     return reply.page("fitted.html", context, status)
@@ -54,6 +55,8 @@ def _page(request, given, reading, status):
 def _row(line, given, ticked):
     entry = line["entry"]
     return {"item": line["item"], "what": line["what"], "why": line["why"], "caution": line["caution"],
+            # Drawn where the reason is told: once for all pulleys.
+            "drawing": drawings.of_work(line["item"]) if line["why"] else "",
             "bolts": line["kind"] == "bolts", "may_lack": line["kind"] != "must", "open": line["state"] == "open",
             "on": line["item"] in ticked, "done": line["state"] == "done",
             "by": sheet.signed_by(entry, given) if entry is not None else None,
