@@ -253,11 +253,11 @@ def _ask_wear(context, given, loop, place, typed, errors):
     context["wear_note"] = forms.field("wear_note", "Anything else", typed["wear_note"], errors, lines=2, most=300)
     context["batch"] = forms.field("batch", "Batch or date mark", typed["batch"], errors,
                                    "For age and warranty. You may leave it empty.", most=40)
+    context["shots"] = [photos.shot(given["job"], "ribs", loop, context["here"] + "?step=wear")] if place == "old" else []
 
 
 def _ask_photo(context, given, loop, place, typed, errors):
-    context["slot"] = photos.slot(given["job"], place + "_belt", loop, context["path"] + "/belts")
-    context["pictures"] = pictures_of(given["job"], loop, place)
+    context["shots"] = [photos.shot(given["job"], place + "_belt", loop, context["path"] + "/belts")]
 
 
 _ASKERS = {"marking": _ask_marking, "ribs": _ask_ribs, "length": _ask_length, "wear": _ask_wear, "photo": _ask_photo}

@@ -6,6 +6,7 @@ from .. import evidence
 from .. import findings
 from .. import forms
 from .. import looks
+from .. import photoproof
 from .. import reply
 from .. import words
 from . import causewords
@@ -154,10 +155,16 @@ def _groups(job, table, found, path):
         group = [one for one in groups if one["code"] == check["group"]][0]
         row = _row(check, entries.get(check["id"]), found["facts"], table)
         row["path"] = path + "/check/" + place
+        row["photos"] = _photo_count(len(photoproof.of_check(job, check["id"], found["loop"])))
         done += 1 if row["kind"] == "good" else 0
         rows += 1
         group["rows"].append(row)
     return [groups, str(done) + " of " + str(rows) + " answered"]
+
+
+def _photo_count(count):
+    """A photo is shown beside the answer; it is none."""
+    return ("1 photo" if count == 1 else str(count) + " photos") if count else ""
 
 
 def _row(check, entry, facts, table):

@@ -5,6 +5,7 @@ from .. import cause_table
 from .. import events
 from .. import evidence
 from .. import forms
+from .. import photoproof
 from .. import reply
 from .. import words
 from . import causewords
@@ -14,6 +15,9 @@ from . import sheet
 
 # The cautions of which step go with a set-up; hands on the drive get those of the drive.
 _CAUTIONS = {"running": "cause", "belt_off": "belts"}
+
+# Checks of a size: a ruler in the picture makes it one that can be measured.
+_SIZED = ["C1", "C2", "C6", "C7", "C8", "C17", "C18", "C19", "C21"]
 
 
 def show(request: dict, given: dict) -> dict:
@@ -77,7 +81,9 @@ def _page(request, given, check, note, reading, status):
         "problems": reading.problems([["note", "Remark"], ["outcome", "Answer"]]) if reading else [],
         "by": sheet.signed_by(entry, given) if entry is not None else None,
         "undo": "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
-        "slot": photos.slot(job, "other", "", here), "statement": table["statement"]}
+        "pictures": [photos.picture(one, job) for one in photoproof.of_check(job, check["id"], evidence.belt(job))],
+        "slot": dict(photos.check_slot(job, [check["id"], check["name"], check["id"] in _SIZED], _loop(request, job, check),
+                                       here + ("?stopped=yes" if running else "")), apart=True), "statement": table["statement"]}
     return reply.page("cause_check.html", context, status)
 
 

@@ -12,6 +12,7 @@ from . import driverecord
 from . import driveview
 from . import jobs
 from . import measuring
+from . import photos
 
 
 def overview(request: dict, given: dict) -> dict:
@@ -29,7 +30,8 @@ def _frame(given, loop):
     job = given["job"]
     context = measuring.frame(given, loop, "Drive")
     told = card.standing_step(job, loop, "drive")
-    context.update({"base": driverecord.path_of(job, loop), "words_path": context["path"] + "/step/drive",
+    base = driverecord.path_of(job, loop)
+    context.update({"base": base, "shots": [photos.shot(job, "route", loop, base)], "words_path": context["path"] + "/step/drive",
                     "cautions": card.cautions(job, "drive", loop),
                     "told": "" if told is None else told["data"]["text" if told["kind"] == "step_recorded" else "reason"]})
     return context

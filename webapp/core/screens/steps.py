@@ -25,7 +25,7 @@ _ASK = {
                "seating"],
     "tension": ["Where does the tensioner stand?", "Pointer between its marks, before and after two turns by hand.", "pointer"],
     "aligned": ["What was measured, against which limit?", "Gap or angle for each span, with the tool and the limit's source.",
-                "other"],
+                "alignment"],
     "proved": ["What proves the repair?", "Idle, loads one by one, shut-down, road test. Noise gone or not; hot or cold.",
                "other"],
     "next_check": ["What to look at next, and when?", "Item, date or distance, and why.", "other"],
@@ -172,7 +172,7 @@ def _described(entry, job, given):
     if kind in ("work_done", "offset_read", "run_checked", "check_due"):
         return _proof_words(kind, data)
     if kind == "photo_taken":
-        return words.label("photo_subject", data["subject"])
+        return photos.in_words(entry, job) + (". " + data["note"] if data["note"] else "")
     if kind == "facts_recorded":
         return ", ".join([loop["name"] + " (" + words.label("belt_kind", loop["belt"]) + ", "
                           + words.label("tensioner", loop["tensioner"]) + ")" for loop in data["loops"]])

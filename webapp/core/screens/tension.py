@@ -34,12 +34,11 @@ def overview(request: dict, given: dict) -> dict:
     target = measuring.target_of(job, loop)
     entries = [_reading_row(entry, given) for entry in card.readings_of(job, loop)]
     entries.reverse()
-    pointer = photos.of_subject(job, "pointer", loop)
     told = card.standing_step(job, loop, "tension") is not None
     context.update({
         "tensioner": words.label("tensioner", kind), "rule": words.reason("tension-" + kind, {}),
         "marks_decide": kind in measuring.MARKS_DECIDE, "entries": entries, "target": _target_view(target, given),
-        "pictures": pointer, "pointer_path": context["path"] + "/step/tension", "pointer_done": told or len(pointer) > 0,
+        "shots": [photos.shot(job, "pointer", loop, context["path"] + "/tension")], "pointer_path": context["path"] + "/step/tension", "pointer_done": told,
         "cautions": card.cautions(job, "tension", loop)})
     adds = _drive(job, loop)
     if adds is not None:
