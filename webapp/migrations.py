@@ -209,3 +209,15 @@ def m007_stock(db):
             taken_at TEXT NOT NULL
         ) STRICT;
     """)
+
+
+@steps()
+def m008_stock_preview(db):
+    """What a waiting file looks like is worked out once, as it is taken in or its columns are named anew.
+
+    A file that waits since before is dropped: nobody has used it, and the office takes it in again.
+    """
+    db.executescript("""
+        DELETE FROM stock_waiting;
+        ALTER TABLE stock_waiting ADD COLUMN preview TEXT NOT NULL DEFAULT '{}' CHECK (json_valid(preview));
+    """)

@@ -23,7 +23,8 @@ NAMES = [column[0] for column in COLUMNS]
 MOST_BYTES = 20_000_000
 MOST_LINES = 200_000
 MOST_SIGNS = 80
-# Errors that are listed one by one; the rest are counted.
+# Lines that are shown, and errors that are listed one by one; the rest are counted.
+SHOWN = 8
 MOST_ERRORS = 50
 _SEPARATORS = ";\t,|"
 _GREATEST = 10_000_000
@@ -170,24 +171,38 @@ def _check_quantity(line):
 def hold(db, name: str, body: bytes, by: str, at: str):
     """Keep a file until somebody puts it in force or drops it. CoreError when it is no table."""
     table = table_of(body)
-    columns = json.dumps(guessed(table["headings"]))
+    columns = guessed(table["headings"])
     with store.writing(db):
-        db.execute("INSERT OR REPLACE INTO stock_waiting (only, name, content, columns, taken_by, taken_at) VALUES (1, ?, ?, ?, ?, ?)",
-                   [name[:100], body, columns, by, at])
+        db.execute("INSERT OR REPLACE INTO stock_waiting (only, name, content, columns, preview, taken_by, taken_at)"
+                   " VALUES (1, ?, ?, ?, ?, ?, ?)",
+                   [name[:100], body, json.dumps(columns), json.dumps(preview_of(table, columns)), by, at])
+
+
+def preview_of(table: dict, columns: dict) -> dict:
+    """Return what a person looks at before a file is used.
+
+    {"encoding", "separator", "headings", "rows": count, "good": count, "bad": count, "first": the first lines, "errors": the
+    first of them, [[line of the file, code, values], ...]}
+    """
+    found = lines_of(table, columns) if "number" in columns else {"lines": [], "errors": []}
+    return {"encoding": table["encoding"], "separator": table["separator"], "headings": table["headings"], "rows": len(table["rows"]),
+            "good": len(found["lines"]), "bad": len(found["errors"]), "first": found["lines"][:SHOWN], "errors": found["errors"][:MOST_ERRORS]}
 
 
 def waiting(db):
-    """Return {"name", "table", "columns", "by", "at"} of the file that waits, or None."""
-    row = db.execute("SELECT name, content, columns, taken_by, taken_at FROM stock_waiting").fetchone()
-    if row is None:
-        return None
-    return {"name": row[0], "table": table_of(row[1]), "columns": json.loads(row[2]), "by": row[3], "at": row[4]}
+    """Return {"name", "preview": of `preview_of`, "columns", "by", "at"} of the file that waits, or None."""
+    row = db.execute("SELECT name, preview, columns, taken_by, taken_at FROM stock_waiting").fetchone()
+    return None if row is None else {"name": row[0], "preview": json.loads(row[1]), "columns": json.loads(row[2]), "by": row[3], "at": row[4]}
 
 
 def map_columns(db, columns: dict):
     """Say which column of the file is which."""
+    row = db.execute("SELECT content FROM stock_waiting").fetchone()
+    if row is None:
+        return
+    preview = preview_of(table_of(row[0]), columns)
     with store.writing(db):
-        db.execute("UPDATE stock_waiting SET columns = ?", [json.dumps(columns)])
+        db.execute("UPDATE stock_waiting SET columns = ?, preview = ?", [json.dumps(columns), json.dumps(preview)])
 
 
 def drop(db):
@@ -203,7 +218,8 @@ def put_in_force(db, by: str, at: str):
         raise CoreError("stock-none", "file")
     if "number" not in held["columns"]:
         raise CoreError("stock-columns", "number")
-    lines = lines_of(held["table"], held["columns"])["lines"]
+    body = db.execute("SELECT content FROM stock_waiting").fetchone()[0]
+    lines = lines_of(table_of(body), held["columns"])["lines"]
     if not lines:
         raise CoreError("stock-none", "file")
     keyed = [[number, json.dumps(line, ensure_ascii=False), stocklist.keys_of(line)] for number, line in enumerate(lines, 1)]

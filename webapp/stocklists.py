@@ -8,7 +8,6 @@ from .core.errors import CoreError
 
 blueprint = Blueprint("stocklists", __name__, url_prefix="/office/stock")
 
-_SHOWN = 8
 _SEPARATORS = {";": "semicolon", ",": "comma", "\t": "tab", "|": "upright stroke"}
 
 
@@ -29,17 +28,16 @@ def _page(error="", status=200):
 
 
 def _waiting(held, everybody):
-    table, columns = held["table"], held["columns"]
-    found = stock.lines_of(table, columns) if "number" in columns else {"lines": [], "errors": []}
+    table, columns = held["preview"], held["columns"]
     labels = {name: label for name, label, _needed, _meanings in stock.COLUMNS}
     shown = [name for name in stock.NAMES if name in columns]
-    errors = [[str(line), words.sentence(CoreError(code, "", values))] for line, code, values in found["errors"][:stock.MOST_ERRORS]]
+    errors = [[str(line), words.sentence(CoreError(code, "", values))] for line, code, values in table["errors"]]
     return {"name": held["name"], "by": _name(held["by"], everybody), "at": times.shown(held["at"]), "encoding": table["encoding"].upper(),
-            "separator": _SEPARATORS[table["separator"]], "rows": str(len(table["rows"])), "good": str(len(found["lines"])),
-            "bad": str(len(found["errors"])) if found["errors"] else "", "errors": errors,
-            "more": str(len(found["errors"]) - len(errors)) if len(found["errors"]) > len(errors) else "",
-            "usable": bool(found["lines"]), "choices": [_choice(column, table["headings"], columns) for column in stock.COLUMNS],
-            "heads": [labels[name] for name in shown], "lines": [[line[name] for name in shown] for line in found["lines"][:_SHOWN]]}
+            "separator": _SEPARATORS[table["separator"]], "rows": str(table["rows"]), "good": str(table["good"]),
+            "bad": str(table["bad"]) if table["bad"] else "", "errors": errors,
+            "more": str(table["bad"] - len(errors)) if table["bad"] > len(errors) else "",
+            "usable": bool(table["good"]), "choices": [_choice(column, table["headings"], columns) for column in stock.COLUMNS],
+            "heads": [labels[name] for name in shown], "lines": [[line[name] for name in shown] for line in table["first"]]}
 
 
 def _choice(column, headings, columns):
@@ -79,7 +77,7 @@ def columns():
     chosen = {}
     for name in stock.NAMES:
         place = request.form.get(name, "")
-        if place.isascii() and place.isdigit() and int(place) < len(held["table"]["headings"]):
+        if place.isascii() and place.isdigit() and int(place) < len(held["preview"]["headings"]):
             chosen[name] = int(place)
     stock.map_columns(context.database(), chosen)
     if "number" not in chosen:
