@@ -143,11 +143,11 @@ class Job:
         """The id of the saved drive that came from a file."""
         return drive_id(name)
 
-    def photo(self, who, jpeg, subject, loop="", note=None):
+    def photo(self, who, jpeg, subject, loop="", note=None, **shows):
         digest = hashlib.sha256(jpeg).hexdigest()
         photos.keep(digest, jpeg)
         return self.add(who, "photo_taken", {"sha256": digest, "subject": subject, "width": WIDTH, "height": HEIGHT,
-                                             "size": len(jpeg), "note": note}, loop)
+                                             "size": len(jpeg), "note": note, **shows}, loop)
 
     def sign(self, who, sentence):
         held = events.fold(store.job_events(self._workshop.db, self.id))

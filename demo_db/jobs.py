@@ -137,7 +137,9 @@ def squeal(job):
                         ("alternator-pulley-by-hand", "good"), ("crank-damper-rubber-by-eye", "sound")])
     job.cause("mara", ["B_WORN"], "Ribs worn to a U and pointer at the end of its travel; alternator pulley and damper are sound.",
               leak=("found", "Old oil mist above the crank, dry now. Wiped off to look again."))
-    job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off")
+    pointer = {"check": "C7", "what": "Tensioner pointer, engine off"}
+    job.photo("mara", photos.pointer(16, 57), "check", note="Past its last mark", stage="before", **pointer)
+    job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off", stage="before")
     job.post("mara", "/1/drive/copy", [["saved", job.saved_drive("pickup")]])
     job.add("mara", *done("drive", "As copied: held against the belt before it came off. Arrow painted."), loop="1")
     job.add("mara", "belt_recorded", belt("old", "6PK2105", "PK", 6, "2105", wear=["rib_worn", "rib_cracks", "glazed"],
@@ -149,7 +151,8 @@ def squeal(job):
                                                       "fitting."}, loop="1")
     job.add("sunna", *done("parts", "Belt 6PK2100 and idler, both compared with the old ones on the bench."), loop="1")
     job.fit("mara", ["tang"], ("Idler bolt", "43", "", "Vehicle maker's workshop manual, accessory drive; wrench 2"))
-    job.photo("mara", photos.pointer(14, 4), "pointer", loop="1", note="After two turns by hand")
+    job.photo("mara", photos.pointer(14, 4), "check", note="After two turns by hand", stage="after", **pointer)
+    job.photo("mara", photos.drive_route(17), "route", note="New belt on", stage="after")
     job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
     job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100"))
     job.post("mara", "/1/aligned", straightedge("compressor to idler", "0", "240"))
