@@ -30,7 +30,7 @@ STOCK = {"known": True, "lines": [
 
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
-              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
+              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "cause": ["alternator-pulley-seized", "engine-misfire-or-rough-idle", "none"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
               "pulley": ["0", "new"], "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
@@ -117,6 +117,8 @@ ASKED = [
     ("GET", "/jobs/{job}/1/drive/_photo", TAPS[:-2], []),
     ("POST", "/jobs/{job}/1/drive/photo", [], TAPS),
     ("POST", "/jobs/{job}/1/drive/photo", [], TAPS[:-2] + [["known", "<b>"]]),
+    ("GET", "/jobs/{job}/1/belts/old", [["step", "ribs"], ["counted", "6"]], []),
+    ("POST", "/jobs/{job}/1/belts/old", [], [["step", "ribs"], ["ribs_counted", "6"], ["counted", "6"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE], ["shared", "yes"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "NaN")], ["shared", "no"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),

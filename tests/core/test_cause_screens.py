@@ -217,7 +217,8 @@ def test_a_cause_that_the_car_cannot_have_is_not_offered():
     offered = [o["value"] for tiles in ("first", "more") for o in context[tiles]["options"]]
     assert "OAP_LOCK" not in offered and "B_WORN" in offered
     names = {cause["code"]: cause["name"] for cause in TABLE["causes"]}
-    assert names["OAP_LOCK"] in phone.overview()["ruled_out"] and names["B_WORN"] not in phone.overview()["ruled_out"]
+    ruled_out = [row["name"] for row in phone.overview()["ruled_out"]]
+    assert names["OAP_LOCK"] in ruled_out and names["B_WORN"] not in ruled_out
 
 
 # ---- behind the cause ----
@@ -401,3 +402,33 @@ def test_own_proved_jobs_are_shown_with_their_number():
     context = phone.overview()
     assert "4" == [row["own"] for row in context["causes"] if row["name"] == "Belt worn"][0]
     assert [note for note in context["notes"] if "your own 4 proved jobs" in note]
+
+
+def test_every_cause_has_a_page_that_says_what_it_does_and_what_points_to_it():
+    phone = held()
+    context = phone.overview()
+    paths = [row["path"] for row in context["causes"] + context["others"] + context["rare"] + context["ruled_out"]]
+    assert len(paths) == len(set(paths)) == len(TABLE["causes"])
+    drawn = 0
+    for path in paths:
+        page = phone.get(path)["context"]
+        assert len(page["why"]) > 80 and page["meaning"] and "judgement" in page["statement"]
+        for row in page["pointers"]:
+            assert phone.get(row["path"])["status"] == 200
+        drawn += page["drawing"] != ""
+    assert drawn == len(paths) - 1  # Outside the belt drive there is nothing to draw.
+    seized = phone.get("/jobs/{job}/cause/known/alternator-pulley-seized")["context"]
+    assert seized["pointers"][0]["tile"] == "Locked: turns the rotor both ways" and seized["pointers"][0]["drawing"] == "overrun-locked"
+    assert phone.get("/jobs/{job}/cause/known/nothing-like-it")["status"] == 404
+
+
+def test_a_cause_of_a_table_without_explanations_is_still_shown():
+    phone = held(booked())
+    phone.table = json.loads(json.dumps(TABLE))
+    for row in phone.table["causes"]:
+        row.pop("why"), row.pop("drawing", None)
+    for check in phone.table["checks"]:
+        check.pop("drawings", None)
+    cause_table.check_table(phone.table)
+    page = phone.get("/jobs/{job}/cause/known/belt-worn")["context"]
+    assert (page["why"], page["drawing"]) == ("", "") and page["pointers"]

@@ -272,6 +272,29 @@ def test_separation_of_the_pairs_that_are_hardest():
 
 
 @pytest.mark.parametrize("cause", CODES)
+def test_the_answers_that_point_to_a_cause_are_those_of_the_judgement(cause):
+    marks = FIGURES["marks"][cause]
+    every = findings.pointers(cause, ALL_PARTS, TABLE, most=99)
+    assert {row["check"] for row in every} == {check for mark in ("++", "+") for check, _ in marks[mark]}
+    assert [[row["check"], row["outcome"]] for row in every if row["ratio"] >= 5] \
+        == [pair for row in every if row["ratio"] >= 5 for pair in marks["++"] if pair == [row["check"], row["outcome"]]]
+    # The ratio from plain numbers: likelihood here against the average of the others by their shares.
+    for row in every:
+        column = floored(row["check"])[:, [outcome[0] for outcome in CHECKS[row["check"]]["outcomes"]].index(row["outcome"])]
+        here = CODES.index(cause)
+        others = numpy.delete(PRIOR, here) @ numpy.delete(column, here) / (PRIOR.sum() - PRIOR[here])
+        assert row["ratio"] == pytest.approx(column[here] / others, rel=1e-9)
+    ratios = [row["ratio"] for row in every]
+    assert ratios == sorted(ratios, reverse=True)
+    assert findings.pointers(cause, ALL_PARTS, TABLE) == every[:4]
+
+
+def test_what_the_drive_does_not_have_points_to_nothing():
+    found = findings.pointers("TN_DAMP", known({"tensioner": "eccentric"}), TABLE, most=99)
+    assert found and not {"C6", "C7", "C8", "C35"} & {row["check"] for row in found}
+
+
+@pytest.mark.parametrize("cause", CODES)
 def test_marks_for_and_against_are_those_of_the_judgement(cause):
     marks = {"++": [], "+": [], "--": []}
     for check in CHECKS.values():

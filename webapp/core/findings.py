@@ -538,6 +538,31 @@ def _notes(case, several, also, odd):
     return notes + case.left_out
 
 
+def pointers(code: str, facts: dict, table: dict, counts: dict = None, most: int = 4) -> list:
+    """Return the answers that would speak most for a cause, the strongest first.
+
+    Parameters:  code: of a cause · facts: {fact: code} · table, counts: as for `rank` · most: how many at most [-]
+    Returns:     [{"check": id, "outcome", "tile", "ratio": likelihood against the average of the other causes [-]}, ...], one for
+                 each check of this drive
+    Source:      the table, which is judgement
+    """
+    case = _Case([], facts, table, counts)
+    found = []
+    for number in range(len(table["checks"])):
+        check = table["checks"][number]
+        if check["setup"] == "computed" or cause_table.holds(check["needs"], facts) == "no":
+            continue
+        best = None
+        for k in range(len(check["outcomes"])):
+            ratio = _ratios(case, case.ready.column(check["id"], k)[0])[case.ready.place[code]]
+            if _mark(ratio) in ("+", "++") and (best is None or ratio > best["ratio"] + 1e-9):
+                best = {"check": check["id"], "outcome": check["outcomes"][k][0], "tile": check["outcomes"][k][1], "ratio": ratio}
+        if best is not None:
+            found.append([-int(best["ratio"] * 1e6), number, best])
+    found.sort(key=lambda one: (one[0], one[1]))
+    return [one[2] for one in found[:most]]
+
+
 def _guards(case, spent):
     """The checks never to skip that are due: their reason holds and nobody has looked or said it cannot be done."""
     answered = [check for check, _ in case.used]

@@ -15,7 +15,7 @@ from . import sheet
 # Causes that are shown with their reasons, and reasons for each.
 _SHOWN = 3
 _REASONS = 4
-# Of the others, those with a share from here on are named at once [-].
+# Of the others, those with a share from here on are told with it [-].
 _NAMED = 0.03
 
 
@@ -38,12 +38,13 @@ def show_with(request: dict, given: dict, reading, status: int) -> dict:
     first = next_of(job, table, found, given["counts"])
     entry = evidence.named(job, found["loop"])
     groups, count = _groups(job, table, found, path)
+    known = causewords.cause_paths(table, path)
     context = {
         "title": "Cause", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "path": path,
         "complaint": job["booked"]["data"]["complaint"], "next": _next_view(first, path, table), "clear": rank["clear"],
         "changed": _changed(job, given, found, causewords.check_at(table, forms.asked(request, "after"))),
-        "answered": len(found["answers"]) > 0, "causes": _causes(rank), "others": _others(rank),
-        "ruled_out": ", ".join([row["name"] for row in rank["ruled_out"]]), "open": rank["open"], "notes": rank["notes"],
+        "answered": len(found["answers"]) > 0, "causes": _causes(rank, known), "others": _others(rank, known), "rare": _rare(rank, known),
+        "ruled_out": [{"name": row["name"], "path": known[row["code"]]} for row in rank["ruled_out"]], "open": rank["open"], "notes": rank["notes"],
         "sure": rank["one_cause"], "contexts": ", ".join(rank["contexts"]), "groups": groups, "count": count,
         "computed": _computed(table, found["computed"]), "undecided": found["computed"]["undecided"], "facts_unknown": job["facts"] is None,
         "plain": "/jobs/" + job["id"] + "/0/step/cause", "belts": _belts(job, found["loop"]), "belt": found["loop"],
@@ -122,17 +123,22 @@ def _changed(job, given, found, check):
                                "after": _percent(most["p"])})
 
 
-def _causes(rank):
+def _causes(rank, known):
     count = max(_SHOWN, len(rank["several"]))
-    return [{"name": row["name"], "meaning": row["meaning"], "share": row["share"], "first": row is rank["causes"][0],
+    return [{"name": row["name"], "path": known[row["code"]], "meaning": row["meaning"], "share": row["share"], "first": row is rank["causes"][0],
              "good": [one["text"] for one in row["for"][:_REASONS]], "bad": [one["text"] for one in row["against"][:_REASONS]],
              "weight": "For it: " + str(len(row["for"])) + ", against it: " + str(len(row["against"])),
              "own": str(row["own"]) if row["own"] else ""} for row in rank["causes"][:count]]
 
 
-def _others(rank):
+def _others(rank, known):
     count = max(_SHOWN, len(rank["several"]))
-    return [{"name": row["name"], "share": row["share"]} for row in rank["causes"][count:] if row["p"] >= _NAMED]
+    return [{"name": row["name"], "path": known[row["code"]], "share": row["share"]} for row in rank["causes"][count:] if row["p"] >= _NAMED]
+
+
+def _rare(rank, known):
+    count = max(_SHOWN, len(rank["several"]))
+    return [{"name": row["name"], "path": known[row["code"]]} for row in rank["causes"][count:] if row["p"] < _NAMED]
 
 
 def _named(job, entry, given):

@@ -41,7 +41,8 @@ def _page(given, typed, reading, status):
     found = causewords.ranked(job, given)
     rows = found["rank"]["causes"]
     tiles = [[row["code"], row["name"]] for row in rows]
-    shares = [{"name": row["name"], "share": row["share"]} for row in rows[:_FIRST]]
+    known = causewords.cause_paths(given["table"], "/jobs/" + job["id"] + "/cause")
+    shares = [{"name": row["name"], "path": known[row["code"]], "share": row["share"]} for row in rows[:_FIRST]]
     guards = [check["name"] for check in given["table"]["checks"] if check["id"] in found["rank"]["guards"]]
     entry = evidence.named(job, found["loop"])
     context = {

@@ -41,13 +41,32 @@ def places(table: dict) -> list:
 
     Parameters:  table: the table of causes
     """
+    return _placed([check for check in table["checks"] if check["setup"] != "computed"])
+
+
+def cause_places(table: dict) -> list:
+    """Return [[part of the address, cause], ...] of every cause, in the table's order.
+
+    Parameters:  table: the table of causes
+    """
+    return _placed(table["causes"])
+
+
+def cause_paths(table: dict, path: str) -> dict:
+    """Return {code: address of the page that explains it} of every cause.
+
+    Parameters:  table: the table of causes · path: address of the job's cause
+    """
+    return {cause["code"]: path + "/known/" + place for place, cause in cause_places(table)}
+
+
+def _placed(rows):
     found, used = [], []
-    for check in table["checks"]:
-        if check["setup"] != "computed":
-            name = slug(check["name"])
-            used.append(name)
-            again = used.count(name)
-            found.append([name if again == 1 else name + "-" + str(again), check])
+    for row in rows:
+        name = slug(row["name"])
+        used.append(name)
+        again = used.count(name)
+        found.append([name if again == 1 else name + "-" + str(again), row])
     return found
 
 
