@@ -17,6 +17,7 @@ from .errors import CoreError
 LONG_SUMS = [
     ["what_if_pulley", "screens.whatifpulley", "pulley_told"],
     ["listen", "screens.listening", "heard"],
+    ["count_ribs", "screens.ribphoto", "counted"],
 ]
 
 

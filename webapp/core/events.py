@@ -15,7 +15,8 @@ KEYS = ["v", "id", "job", "loop", "kind", "data", "who", "device", "n", "at", "r
 # A canonical event longer than this is refused: it is a form entry, not a file.
 MAX_BYTES = 16000
 
-# Each kind with its data keys. A key's rule is (type, *limits); a type ending in "?" may be null.
+# Each kind with its data keys. A key's rule is (type, *limits); a type ending in "?" may be null, one in "??" may be missing too:
+# records made before it do not have it.
 #   text n         at most n characters, not blank          texts n m    list of at most n texts of m characters
 #   int lo hi      whole number                             flag         true or false
 #   quantity d     {"value": decimal text, "unit": text} of dimension d in units.UNITS
@@ -65,7 +66,7 @@ KINDS = {
     "belt_recorded": {"loop": True, "gate": True, "data": {
         "place": ("choice", "belt_place"), "marking": ("text?", 60), "section": ("text?", 8),
         "ribs": ("int?", 1, 60), "length": ("quantity?", "length"), "length_kind": ("choice?", "length_kind"),
-        "double_sided": ("flag",), "stretch": ("flag",), "ribs_counted": ("int?", 1, 60),
+        "double_sided": ("flag",), "stretch": ("flag",), "ribs_counted": ("int?", 1, 60), "ribs_source": ("choice??", "ribs_source"),
         "width": ("quantity?", "length"), "taped": ("quantity?", "length"), "tape_constant": ("quantity?", "length"),
         "wear": ("choices", "wear"), "wear_note": ("text?", 300), "batch": ("text?", 40)}},
     "difference_accepted": {"loop": True, "gate": True, "data": {"reason": ("text", 300)}},
@@ -244,7 +245,9 @@ def _check_keys(data, rules, later):
         elif key not in rules:
             _bad("unknown-key", str(key)[:40])
     for key in sorted(rules):
-        if key not in data:
+        if key in data:
+            _check_value(data[key], key, rules[key])
+        elif not rules[key][0].endswith("??"):
             _bad("missing-key", key)
         _check_value(data[key], key, rules[key])
 

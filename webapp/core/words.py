@@ -89,6 +89,7 @@ CHOICES = {
     "offset_way": [["straightedge", "Straightedge"], ["angle", "Angle"]],
     "run_result": [["good", "Good"], ["bad", "Not good"], ["not_done", "Not done"]],
     "due_grade": [["watch", "Watch"], ["soon", "Soon"], ["urgent", "Urgent"]],
+    "ribs_source": [["photo", "counted on a photo and confirmed"]],
     "drive_origin": [["tape", "Measured by tape"], ["copied", "Copied from a saved drive"],
                      ["photo", "Drawn from a photo"], ["file", "From a file"]],
     "sense": [["clockwise", "Clockwise"], ["anticlockwise", "Anticlockwise"]],
@@ -233,6 +234,7 @@ ERRORS = {
     "photo-large": "This picture is too large: at most {most}. Take it again on the job card, which shrinks it.",
     "photo-hidden": "This picture carries hidden data, such as where it was taken. Take it through the card instead.",
     # Taps on a photo of the drive.
+    "rib-lines": "The line across the belt could not be read. Drag it again, or type the count.",
     "taps-unread": "The taps did not arrive whole. Tap the pulleys again, or measure by tape.",
     "taps-few": "Tap at least two pulleys, three points on the rim of each, the crankshaft first.",
     "taps-part": "Pulley {pulley} has {count} of its three rim points. Tap the rest, or take it out.",
@@ -347,6 +349,22 @@ ERRORS = {
 
 # What a comparison or a check found. Same filling-in as ERRORS.
 REASONS = {
+    # The ribs of a belt counted on a photo.
+    "ribs-ready": "Tap one edge of the belt.",
+    "ribs-second": "Now the other edge, square across the ribs.",
+    "ribs-working": "Counting the ribs.",
+    "ribs-short": "That line is too short. Its ends belong on the two edges of the belt.",
+    "ribs-failed": "The count could not be started. Load the page again. A new phone needs the workshop network once. Or type the count.",
+    "ribs-unread": "The picture does not show. Take it again, or type the count.",
+    "ribs-counted": "{ribs} ribs, it seems. Does every short stroke lie in a groove or on an edge? Then use it.",
+    "ribs-proposed": "The photo says {ribs} ribs. Check with a pick, then save.",
+    "ribs-not-clipped": "No count: too much of the line is white or black. Change the light and take the picture again, or move the line.",
+    "ribs-not-no-pattern": "No count: no even stripes along this line. Put it across the ribbed face, or take the picture in light from one side.",
+    "ribs-not-part": "No count: the ribs do not show along the whole line. Move it along the belt, or wipe the belt and take the picture again.",
+    "ribs-not-two-counts": "No count: {ribs} and {other} fit. Light from one side only tells ribs from shine. Or type the count.",
+    "ribs-not-not-whole": "No count: it does not come out whole. Bring the picture closer and put both ends exactly on the edges.",
+    "ribs-not-few-pixels": "No count: the ribs are too small in this picture. Take it from closer, the belt filling the picture.",
+    "ribs-not-width": "No count: the picture shows {ribs}, the measured width fits {other}. Measure and count again with a pick.",
     # Why the phone heard no pluck.
     "pluck-nothing": "No pluck was heard. Hold the phone close to the middle of the span and pluck it once, firmly.",
     "pluck-noisy": "Too much other noise, or too weak a pluck. Stop fans and engines, come closer, pluck again.",

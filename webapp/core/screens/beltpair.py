@@ -89,7 +89,7 @@ def _readable(marking):
 
 
 def _tell_ribs(data):
-    return "" if data["ribs_counted"] is None else str(data["ribs_counted"])
+    return "" if data["ribs_counted"] is None else str(data["ribs_counted"]) + (", on a photo" if data.get("ribs_source") == "photo" else "")
 
 
 def _tell_length(data):

@@ -11,6 +11,7 @@ from ..errors import CoreError
 from . import beltwords
 from . import measuring
 from . import photos
+from . import ribphoto
 
 # One question at a time; each is saved before the next is asked.
 STEPS = [["marking", "Marking"], ["ribs", "Ribs and width"], ["length", "Length by tape"], ["wear", "Wear"],
@@ -39,7 +40,11 @@ def show(request: dict, given: dict) -> dict:
     typed = {"marking": data["marking"] or "", "section": data["section"] or "", "stretch": data["stretch"],
              "ribs_counted": "" if data["ribs_counted"] is None else str(data["ribs_counted"]), "width": data["width"],
              "taped": data["taped"], "tape_constant": data["tape_constant"], "wear": data["wear"],
-             "wear_note": data["wear_note"] or "", "batch": data["batch"] or ""}
+             "wear_note": data["wear_note"] or "", "batch": data["batch"] or "", "counted": forms.asked(request, "counted")}
+    if ribphoto.proposed(typed["counted"]):
+        typed["ribs_counted"] = typed["counted"]
+    elif "ribs_source" in data:
+        typed["counted"] = typed["ribs_counted"]
     return _step_page(request, given, step, typed, forms.Reading(request), 200)
 
 
@@ -151,6 +156,11 @@ def _read_marking(form, data):
 
 def _read_ribs(form, data):
     data["ribs_counted"] = measuring.whole(form, "ribs_counted", 1, 60)
+    on_photo = forms.value(form.request, "counted")
+    if data["ribs_counted"] is not None and on_photo == str(data["ribs_counted"]):
+        data["ribs_source"] = "photo"
+    elif "ribs_source" in data:
+        del data["ribs_source"]
     data["width"] = form.quantity("width", "length", beltwords.WIDTH_M[0], beltwords.WIDTH_M[1])
 
 
@@ -175,6 +185,7 @@ _READERS = {"marking": _read_marking, "ribs": _read_ribs, "length": _read_length
 def _typed(request):
     return {"marking": forms.value(request, "marking"), "section": forms.value(request, "section"),
             "stretch": forms.value(request, "stretch") == "yes", "ribs_counted": forms.value(request, "ribs_counted"),
+            "counted": forms.value(request, "counted"),
             "width": measuring.typed_quantity(request, "width"), "taped": measuring.typed_quantity(request, "taped"),
             "tape_constant": measuring.typed_quantity(request, "tape_constant"), "wear": forms.values(request, "wear"),
             "wear_note": forms.value(request, "wear_note"), "batch": forms.value(request, "batch")}
@@ -222,6 +233,8 @@ def _ask_ribs(context, given, loop, place, typed, errors):
     section = data["section"] or "PK"
     context["ribbed"] = belts.is_ribbed(section)
     context["section"] = section
+    context["counted"] = typed["counted"]
+    context["on_photo"] = ribphoto.proposed(typed["counted"])
     context["ribs_counted"] = forms.field("ribs_counted", "How many ribs?", typed["ribs_counted"], errors,
                                           "Count twice, once from each edge, with a pick.", mode="numeric", most=2)
     context["width"] = _measure("width", "How wide is it?", typed["width"], given["shop"]["length_unit"], errors,

@@ -102,7 +102,8 @@ def drive_lines(job: dict, loop: str, given: dict) -> list:
 def _belt_text(data):
     parts = [data["marking"] or "no marking"]
     if data["ribs"] is not None:
-        parts.append(str(data["ribs"]) + " ribs" + (", counted " + str(data["ribs_counted"]) if data["ribs_counted"] else ""))
+        parts.append(str(data["ribs"]) + " ribs" + (", counted " + str(data["ribs_counted"]) if data["ribs_counted"] else "")
+                     + (" on a photo" if data["ribs_counted"] and data.get("ribs_source") == "photo" else ""))
     if data["length"] is not None:
         parts.append(_quantity(data["length"]) + (" " + words.label("length_kind", data["length_kind"])
                                                   if data["length_kind"] else ""))
