@@ -81,7 +81,8 @@ def _page(request, given, check, note, reading, status):
         "problems": reading.problems([["note", "Remark"], ["outcome", "Answer"]]) if reading else [],
         "by": sheet.signed_by(entry, given) if entry is not None else None,
         "undo": "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
-        "pictures": [photos.picture(one, job) for one in photoproof.of_check(job, check["id"], evidence.belt(job))],
+        "pictures": [dict(photos.picture(one, job), label=words.label("photo_stage", photoproof.stage_of(job, one)))
+                     for one in photoproof.of_check(job, check["id"], evidence.belt(job))],
         "slot": dict(photos.check_slot(job, [check["id"], check["name"], check["id"] in _SIZED], _loop(request, job, check),
                                        here + ("?stopped=yes" if running else "")), apart=True), "statement": table["statement"]}
     return reply.page("cause_check.html", context, status)
