@@ -201,7 +201,7 @@ def _check_value(value, field, rule):
     if name.endswith("?"):
         if value is None:
             return
-        name = name[:-1]
+        name = name.rstrip("?")
     if name == "text":
         _check_text(value, field, rule[1])
     elif name == "int":
