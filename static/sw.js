@@ -35,7 +35,7 @@ self.addEventListener("message", (event) => {
   const { kind, id, value } = event.data;
   const work = {
     "take-over": () => self.skipWaiting(),
-    "sync": () => syncAndFetch(),
+    "sync": () => syncAndFetch(value === "by hand"),
     "status": () => tell(),
     "send-again": () => sendAgain(id),
     "send-photo-again": () => sendPhotoAgain(id),
@@ -131,7 +131,9 @@ async function photo(event, sha256) {
   return (await keptPhoto(sha256)) ?? fetch(request);
 }
 
-async function syncAndFetch() {
+// Somebody who asks by hand may have made room.
+async function syncAndFetch(byHand = false) {
+  if (byHand) await records.set({ stock_full: "" }).catch((error) => console.info(error));
   await sync();
   await fetchLater();
 }

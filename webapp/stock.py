@@ -256,9 +256,18 @@ def given(db, keys: list) -> dict:
     return {"known": in_force(db) is not None, "lines": [json.loads(row[0]) for row in found]}
 
 
-def page(db, after: int, most: int) -> dict:
-    """Return a part of the list for a phone: {"seal", "lines": [{"keys", "line"}, ...], "next", "more"}."""
-    rows = db.execute("SELECT line, content FROM stock WHERE line > ? ORDER BY line LIMIT ?", [after, most + 1]).fetchall()
-    lines = [json.loads(content) for _, content in rows[:most]]
-    return {"seal": seal(db), "lines": [{"keys": stocklist.keys_of(line), "line": line} for line in lines],
-            "next": rows[:most][-1][0] if rows else after, "more": len(rows) > most}
+def page(db, part: str, after: str, most: int) -> dict:
+    """Return a part of the list for a phone, in its order.
+
+    Parameters:  part: "lines" for [number, line], "keys" for [key, numbers of its lines] · after: the last number or key that the
+                 phone has, "" for none · most: rows
+    Returns:     {"seal", "rows", "next", "more"}
+    """
+    if part == "lines":
+        found = db.execute("SELECT line, content FROM stock WHERE line > ? ORDER BY line LIMIT ?", [int(after or 0), most + 1])
+        rows = [[line, json.loads(content)] for line, content in found]
+    else:
+        found = db.execute("SELECT key, json_group_array(line) FROM stock_keys WHERE key > ? GROUP BY key ORDER BY key LIMIT ?",
+                           [after, most + 1])
+        rows = [[key, sorted(json.loads(lines))[:stocklist.MOST_LINES]] for key, lines in found]
+    return {"seal": seal(db), "rows": rows[:most], "next": str(rows[:most][-1][0]) if rows else after, "more": len(rows) > most}

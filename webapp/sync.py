@@ -13,7 +13,7 @@ MAX_BATCH = 100
 MAX_ASKED = 1000
 # A phone tells all of the library that it holds.
 MAX_DRIVES = 20000
-# Lines of the stock list in one answer.
+# Lines of the stock list, or its keys, in one answer.
 MAX_LINES = 2000
 # A phone gets a closed job while its last entry is this new, and keeps it for so long.
 GIVEN_DAYS, KEPT_DAYS = 30, 60
@@ -88,7 +88,10 @@ def saved_drives():
 @blueprint.get("/stock")
 def stock_lines():
     """A part of the stock list, for a phone that holds another one or none."""
-    return jsonify(stock.page(context.database(), _number("after", 0), min(_number("limit", MAX_LINES), MAX_LINES)))
+    part, after = request.args.get("part", ""), request.args.get("after", "")
+    if part not in ("lines", "keys") or part == "lines" and not (after.isascii() and after.isdigit() or after == ""):
+        _refuse("That is no part of the stock list.", 400)
+    return jsonify(stock.page(context.database(), part, after[:100], min(_number("limit", MAX_LINES), MAX_LINES)))
 
 
 @blueprint.get("/reference")

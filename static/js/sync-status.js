@@ -5,6 +5,7 @@ const EVERY_MS = 20000;
 const PROBLEMS = {
   "signed-out": "Sign in to send",
   "revoked": "This phone was switched off by the office",
+  "full": "Storage full",
 };
 
 const channel = new BroadcastChannel("spanwright");
@@ -60,7 +61,7 @@ document.addEventListener("click", (event) => {
   const button = event.target.closest("[data-sync-now], [data-send-again], [data-send-photo-again], [data-save-unsent]");
   if (!button) return;
   event.preventDefault();
-  if ("syncNow" in button.dataset) toWorker({ kind: "sync" });
+  if ("syncNow" in button.dataset) toWorker({ kind: "sync", value: "by hand" });
   if ("sendAgain" in button.dataset) toWorker({ kind: "send-again", id: button.dataset.sendAgain });
   if ("sendPhotoAgain" in button.dataset) toWorker({ kind: "send-photo-again", id: button.dataset.sendPhotoAgain });
   if ("saveUnsent" in button.dataset) saveUnsent();

@@ -124,7 +124,7 @@ ASKED = [
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),
 ] + [("GET", "/jobs/{job}/1/belts/old", [["step", step]], []) for step in ("marking", "ribs", "length", "wear", "photo")]
 
-OUTBOX = {"waiting": 2, "photos": 1, "last_sync": "2026-03-20T07:00:00Z",
+OUTBOX = {"waiting": 2, "photos": 1, "full": True, "last_sync": "2026-03-20T07:00:00Z",
           "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}],
           "refused_photos": [{"sha256": "0f" * 32, "sentence": words.ERRORS["photo-kind"],
                               "jobs": [{"id": IDS[1], "registration": "<b>KX 21"}, {"id": IDS[2], "registration": "KX 22"}]},

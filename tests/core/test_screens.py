@@ -26,7 +26,7 @@ class Phone:
     def __init__(self, who="ines", people=None, host="phone"):
         self.events, self.who, self.people, self.host, self.n, self.job = [], who, people or PEOPLE, host, 1, ""
         self.found = {"jobs": [], "voided": False}
-        self.outbox = {"waiting": 1, "photos": 0, "refused": [], "refused_photos": [], "last_sync": ""}
+        self.outbox = {"waiting": 1, "photos": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""}
 
     def given(self):
         board = [card.summary(events.fold(self.events))] if self.events else []
@@ -378,7 +378,7 @@ def test_answers_on_the_drive_that_replace_each_other_are_one_line_of_the_histor
 
 def refused_photo(phone, name, *jobs):
     rows = [{"sha256": name, "sentence": "That is not a picture.", "jobs": [{"id": job, "registration": "HL07"} for job in jobs]}]
-    phone.outbox = {"waiting": 0, "photos": 0, "refused": [], "refused_photos": rows, "last_sync": ""}
+    phone.outbox = {"waiting": 0, "photos": 0, "refused": [], "refused_photos": rows, "full": False, "last_sync": ""}
 
 
 def test_giving_a_photo_up_takes_its_entries_back_with_the_reason_and_forgets_it():

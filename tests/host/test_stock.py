@@ -100,11 +100,11 @@ def test_a_hundred_thousand_lines_go_in_and_are_found(db):
     assert stock.in_force(db)["lines"] == 100_000
     found = stock.given(db, ["P099999", "0" + rows[5][4], "unknown"])
     assert [line["number"] for line in found["lines"]] == ["P-000005", "P-099999"]
-    seen, after, more = 0, 0, True
+    seen, after, more = 0, "", True
     while more and seen < 6000:
-        part = stock.page(db, after, 2000)
-        seen, after, more = seen + len(part["lines"]), part["next"], part["more"]
-    assert seen == 6000 and part["lines"][-1]["line"]["number"] == "P-005999" and part["lines"][-1]["keys"]
+        part = stock.page(db, "lines", after, 2000)
+        seen, after, more = seen + len(part["rows"]), part["next"], part["more"]
+    assert seen == 6000 and part["rows"][-1][0] == 6000 and part["rows"][-1][1]["number"] == "P-005999"
 
 
 def test_a_waiting_file_is_read_once_and_not_at_every_look(db, monkeypatch):
@@ -141,14 +141,21 @@ def test_the_office_looks_at_a_list_before_it_is_used(workshop):
 def test_a_phone_takes_the_list_in_parts(workshop):
     client = workshop.client("Cleo")
     assert client.get("/sync/reference").json["stock_seal"] == ""
-    assert client.get("/sync/stock").json == {"seal": "", "lines": [], "next": 0, "more": False}
+    for part in ("lines", "keys"):
+        assert client.get("/sync/stock?part=" + part).json == {"seal": "", "rows": [], "next": "", "more": False}
     with workshop.database() as db:
         stock.hold(db, "first.csv", made(), "bodo", "2026-03-09T08:05:00Z")
         stock.put_in_force(db, "bodo", "2026-03-09T08:06:00Z")
     seal = client.get("/sync/reference").json["stock_seal"]
-    first = client.get("/sync/stock?limit=2").json
-    rest = client.get(f"/sync/stock?limit=2&after={first['next']}").json
+    first = client.get("/sync/stock?part=lines&limit=2").json
+    rest = client.get(f"/sync/stock?part=lines&limit=2&after={first['next']}").json
     assert first["seal"] == rest["seal"] == seal != "" and first["more"] and not rest["more"]
-    assert [row["line"]["number"] for row in first["lines"] + rest["lines"]] == [row[0] for row in LINES]
-    assert first["lines"][0]["keys"] == ["VR61500", "06291041500213", "6PK1500"]
-    assert client.get("/sync/stock?after=x").status_code == 400
+    assert [(number, line["number"]) for number, line in first["rows"] + rest["rows"]] == list(enumerate([row[0] for row in LINES], 1))
+    keys, after = [], ""
+    for more in (True, True, False):
+        page = client.get(f"/sync/stock?part=keys&limit=2&after={after}").json
+        keys, after = keys + page["rows"], page["next"]
+        assert page["more"] == more
+    assert keys == [["06291041500213", [1]], ["6PK1500", [1]], ["6PK1510", [2]], ["OAP77", [3]], ["VR61500", [1]], ["VR61510", [2]]]
+    for wrong in ("", "?part=x", "?part=lines&after=x", "?part=lines&after=-1", "?part=keys&limit=x"):
+        assert client.get("/sync/stock" + wrong).status_code == 400

@@ -3,8 +3,10 @@
 import { openDB } from "../../vendor/idb/index.js";
 
 const NAME = "spanwright";
-const VERSION = 4;
+const VERSION = 5;
 const OPEN_MS = 8000;
+// Rows of the stock list in one record; a look-up reads one record as a whole.
+const BLOCK = 500;
 // What browsers call a connection that was lost, mostly after the app was in the background.
 const LOST = ["InvalidStateError", "UnknownError"];
 
@@ -16,16 +18,19 @@ export class StorageFull extends Error {}
 function open() {
   opened ??= Promise.race([
     openDB(NAME, VERSION, {
-      upgrade(db, before) {
+      upgrade(db, before, _now, tx) {
         // The saved drives: those of this device's jobs follow from its entries, the others come from the server.
         if (before < 2) db.createObjectStore("drives", { keyPath: "id" }).createIndex("job", "job");
         // What the server hands out whole and few screens need: the table of causes under "causes".
         if (before < 3) db.createObjectStore("handed_out");
-        // The stock list, each line found by any of its keys; a key begins with the seal of its list.
-        if (before < 4) {
-          const stock = db.createObjectStore("stock", { autoIncrement: true });
-          stock.createIndex("key", "keys", { multiEntry: true });
-          stock.createIndex("seal", "seal");
+        // The stock list in blocks, each under [seal of its list, "keys" or "lines", the first that it holds]. A line and its keys
+        // one by one, each with the seal in an index, took seven times the room.
+        if (before < 5) {
+          if (before === 4) {
+            db.deleteObjectStore("stock");
+            tx.objectStore("meta").delete("stock_seal");
+          }
+          db.createObjectStore("stock");
         }
         if (before) return;
         const events = db.createObjectStore("events", { keyPath: "id" });
@@ -113,8 +118,8 @@ export function about() {
                    drives_seal: "",
                    // The same for the table of causes with the workshop's own counts.
                    causes_seal: "",
-                   // The same for the stock list.
-                   stock_seal: "",
+                   // The same for the stock list, which one the server has, which one had no room here, and when (milliseconds).
+                   stock_seal: "", stock_wanted: "", stock_full: "", stock_full_at: 0,
                    // The server's next word on who is signed in counts, until a person is picked here.
                    adopt: true };
     keys.forEach((key, i) => { meta[key] = values[i]; });
@@ -143,39 +148,43 @@ export function causes() {
   return using((db) => db.get("handed_out", "causes"));
 }
 
-const keyIn = (seal, key) => `${seal} ${key}`;
-
-/** Keep some lines of a stock list: [{ keys, line }, ...]. They are not used before `useStock`. */
-export function addStock(seal, lines) {
-  return write(["stock"], (tx) => Promise.all(lines.map(
-    ({ keys, line }) => tx.store.add({ seal, line, keys: keys.map((key) => keyIn(seal, key)) }))));
+/** Keep some rows of a stock list, sorted: part "lines" has [number, line], part "keys" [key, numbers of lines]. Not used before `useStock`. */
+export function addStock(seal, part, rows) {
+  const starts = rows.map((_, i) => i).filter((i) => i % BLOCK === 0);
+  return write(["stock"], (tx) => Promise.all(starts.map((i) => tx.store.put(rows.slice(i, i + BLOCK), [seal, part, rows[i][0]]))));
 }
 
-/** Use the list that was kept under this seal, and let go of the one before it; "" for none. */
+/** Use the list that was kept under this seal, and let go of every other; "" for none. */
 export function useStock(seal) {
-  return write(["stock", "meta"], async (tx) => {
-    const store = tx.objectStore("stock");
-    const first = await store.index("seal").getKey(seal);
-    // What was kept earlier has lower keys.
-    await Promise.all([first === undefined ? store.clear() : store.delete(IDBKeyRange.upperBound(first, true)),
-                       putMeta(tx, { stock_seal: seal })]);
-  });
+  return write(["stock", "meta"], (tx) => Promise.all([
+    keepStock(tx.objectStore("stock"), seal), putMeta(tx, { stock_seal: seal, stock_full: "" })]));
 }
 
-/** Let go of what was kept after the list in use and did not come whole. */
-export function dropStock(used) {
-  return write(["stock"], async (tx) => {
-    const last = (await tx.store.index("seal").openKeyCursor(used, "prev"))?.primaryKey;
-    await (last === undefined ? tx.store.clear() : tx.store.delete(IDBKeyRange.lowerBound(last, true)));
-  });
+/** Let go of every list but the one in use; `tooLong` is the seal of one that had no room. */
+export function dropStock(used, tooLong = "") {
+  return write(["stock", "meta"], (tx) => Promise.all([
+    keepStock(tx.objectStore("stock"), used), putMeta(tx, { stock_full: tooLong, stock_full_at: Date.now() })]));
+}
+
+// Keys that are lists come in the order of their parts, and a list after every text.
+function keepStock(store, seal) {
+  return seal ? Promise.all([store.delete(IDBKeyRange.upperBound([seal], true)), store.delete(IDBKeyRange.lowerBound([seal, []]))])
+    : store.clear();
+}
+
+// What stands under `wanted` in the one block that can hold it, or undefined.
+async function inStock(db, seal, part, wanted) {
+  const range = IDBKeyRange.bound([seal, part], [seal, part, wanted]);
+  const block = await db.transaction("stock").store.openCursor(range, "prev");
+  return block?.value.find(([first]) => first === wanted)?.[1];
 }
 
 /** The lines of the list in use that any of the keys names, in the form of the core's need `stock`. */
 export function stock(seal, keys) {
   return using(async (db) => {
-    const rows = seal ? await Promise.all(keys.map((key) => db.getAllFromIndex("stock", "key", keyIn(seal, key)))) : [];
-    const lines = new Map(rows.flat().map(({ line }) => [line.number, line]));
-    return { known: Boolean(seal), lines: [...lines.values()].slice(0, 60) };
+    const numbers = seal ? (await Promise.all(keys.map((key) => inStock(db, seal, "keys", key)))).flat().filter(Boolean) : [];
+    const some = [...new Set(numbers)].sort((a, b) => a - b).slice(0, 60);
+    return { known: Boolean(seal), lines: await Promise.all(some.map((number) => inStock(db, seal, "lines", number))) };
   });
 }
 
@@ -413,5 +422,5 @@ export async function outbox() {
   const [events, photos, stuck, pictures, meta] = await Promise.all(
     [waiting(), waitingPhotos(), refused(), refusedPhotos(), about()]);
   return { waiting: events.length, photos: photos.length, refused_photos: pictures, last_sync: meta.last_sync,
-           refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
+           full: meta.problem === "full", refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
 }

@@ -9,6 +9,8 @@ const PAGE = 200;
 const ASKED = 500;
 // How many signed jobs a phone keeps at most.
 const KEPT_SIGNED = 200;
+// A list that had no room is asked for again only so much later.
+const STOCK_AGAIN_MS = 3600000;
 const TIMEOUT_MS = 20000;
 const PHOTO_TIMEOUT_MS = 60000;
 
@@ -31,10 +33,10 @@ async function untilDone() {
 }
 
 /** Tell the open pages what is not sent and when the server was last reached. */
-export async function tell() {
+export async function tell(trouble = "") {
   const [outbox, me] = await Promise.all([records.outbox(), records.about()]);
   channel.postMessage({ kind: "status", waiting: outbox.waiting, photos: outbox.photos, refused: outbox.refused.length,
-                        refused_photos: outbox.refused_photos.length, last_sync: me.last_sync, problem: me.problem,
+                        refused_photos: outbox.refused_photos.length, last_sync: me.last_sync, problem: trouble || me.problem,
                         enrolled: me.ready });
 }
 
@@ -50,18 +52,27 @@ async function once() {
   const before = await records.about();
   let problem = "";
   try {
-    const stock_seal = await refer();
-    await send();
-    await sendPhotos();
-    await pull();
-    await pullStock(stock_seal);
+    for (const step of [refer, send, sendPhotos, pull, pullStock]) {
+      // What does not fit on the phone must not keep what is on it from being sent.
+      if (!await ifRoom(step)) problem = "full";
+    }
   } catch (error) {
     problem = error instanceof Turned ? error.problem : "no-contact";
     if (problem === "no-contact") console.info("Sync stopped:", error.message);
   }
   // A device that never was enrolled has no trouble to show.
-  if (problem === "" || before.ready) await records.set({ problem });
-  await tell();
+  if (problem === "" || before.ready) await ifRoom(() => records.set({ problem }));
+  await tell(problem);
+}
+
+// Returns whether the phone had room for what a step wanted to keep.
+async function ifRoom(step) {
+  try {
+    return await step() ?? true;
+  } catch (error) {
+    if (!(error instanceof records.StorageFull)) throw error;
+    return false;
+  }
 }
 
 async function ask(path, body, options = {}) {
@@ -78,13 +89,12 @@ async function ask(path, body, options = {}) {
 // Who is who, the workshop's settings, and whether the server takes this device's person for checked.
 async function refer() {
   const { causes_seal } = await records.about();
-  const { people, shop, device, who, causes, causes_seal: seal, stock_seal } = await ask(`/sync/reference?causes=${causes_seal}`);
+  const { people, shop, device, who, causes, causes_seal: seal, stock_seal: stock_wanted } = await ask(`/sync/reference?causes=${causes_seal}`);
   if (causes) await records.keepCauses(causes, seal);
   const me = await records.about();
   const person = me.adopt ? who : me.who;
-  await records.set({ people, shop, device, who: person, adopt: false, verified: person !== "" && person === who,
+  await records.set({ people, shop, device, who: person, adopt: false, verified: person !== "" && person === who, stock_wanted,
                       last_sync: new Date().toISOString().slice(0, 19) + "Z" });
-  return stock_seal;
 }
 
 async function send() {
@@ -190,24 +200,37 @@ async function pullDrives(seal) {
   channel.postMessage({ kind: "changed", jobs: [] });
 }
 
-// The stock list comes last and as a whole: until all of it is here, the old one is used.
-async function pullStock(seal) {
-  const { stock_seal: held } = await records.about();
-  if (seal === held) return;
+// The stock list comes last and as a whole: until all of it is here, the old one is used. Where it has no room, what came of it goes
+// at once, so that the next entry has; returns whether there was room.
+async function pullStock() {
+  const { stock_seal: held, stock_wanted: seal, stock_full, stock_full_at } = await records.about();
+  if (seal === held) return true;
+  if (seal === stock_full && Date.now() - stock_full_at < STOCK_AGAIN_MS) return false;
   await records.dropStock(held);
-  let after = 0;
-  let more = seal !== "";
+  try {
+    for (const part of seal ? ["lines", "keys"] : []) if (!await pullPart(seal, part)) return true;
+    await records.useStock(seal);
+  } catch (error) {
+    if (error instanceof records.StorageFull) await records.dropStock(held, seal);
+    throw error;
+  }
+  channel.postMessage({ kind: "changed", jobs: [] });
+  return true;
+}
+
+// Returns false when another list was put in force meanwhile: the next sync begins afresh.
+async function pullPart(seal, part) {
+  let after = "";
+  let more = true;
   while (more) {
-    const page = await ask(`/sync/stock?after=${after}`);
-    // Another list was put in force meanwhile: the next sync begins afresh.
-    if (page.seal !== seal) return;
-    await records.addStock(seal, page.lines);
+    const page = await ask(`/sync/stock?part=${part}&after=${encodeURIComponent(after)}`);
+    if (page.seal !== seal) return false;
+    if (page.rows.length) await records.addStock(seal, part, page.rows);
     // What was recorded meanwhile does not wait for the rest of a long list.
     if (again) await send();
     ({ next: after, more } = page);
   }
-  await records.useStock(seal);
-  channel.postMessage({ kind: "changed", jobs: [] });
+  return true;
 }
 
 // Whatever this phone holds and the server lost is sent again, what others made as well: theirs may be switched off.

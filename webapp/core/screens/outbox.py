@@ -19,7 +19,7 @@ def show(request: dict, given: dict) -> dict:
     outbox = given["outbox"]
     refused = [{"id": one["event"], "sentence": one["sentence"]} for one in outbox["refused"]]
     last = outbox["last_sync"]
-    context = {"title": "Sending", "waiting": str(outbox["waiting"]), "some": outbox["waiting"] > 0 or outbox["photos"] > 0,
+    context = {"title": "Sending", "full": outbox["full"], "waiting": str(outbox["waiting"]), "some": outbox["waiting"] > 0 or outbox["photos"] > 0,
                "one": outbox["waiting"] == 1, "photos": str(outbox["photos"]), "some_photos": outbox["photos"] > 0,
                "refused": refused, "refused_photos": [_refused_photo(one) for one in outbox["refused_photos"]], "last": times.shown(last) if last else "", "last_at": last,
                "ago": times.ago(last, given["now"]) if last else "", "phone": given["host"] == "phone"}
