@@ -15,8 +15,7 @@ KEYS = ["v", "id", "job", "loop", "kind", "data", "who", "device", "n", "at", "r
 # A canonical event longer than this is refused: it is a form entry, not a file.
 MAX_BYTES = 16000
 
-# Each kind with its data keys. A key's rule is (type, *limits); a type ending in "?" may be null, one in "??" may be missing too:
-# records made before it do not have it.
+# Each kind with its data keys. A key's rule is (type, *limits); a type ending in "?" may be null.
 #   text n         at most n characters, not blank          texts n m    list of at most n texts of m characters
 #   int lo hi      whole number                             flag         true or false
 #   quantity d     {"value": decimal text, "unit": text} of dimension d in units.UNITS
@@ -66,9 +65,10 @@ KINDS = {
     "belt_recorded": {"loop": True, "gate": True, "data": {
         "place": ("choice", "belt_place"), "marking": ("text?", 60), "section": ("text?", 8),
         "ribs": ("int?", 1, 60), "length": ("quantity?", "length"), "length_kind": ("choice?", "length_kind"),
-        "double_sided": ("flag",), "stretch": ("flag",), "ribs_counted": ("int?", 1, 60), "ribs_source": ("choice??", "ribs_source"),
+        "double_sided": ("flag",), "stretch": ("flag",), "ribs_counted": ("int?", 1, 60),
         "width": ("quantity?", "length"), "taped": ("quantity?", "length"), "tape_constant": ("quantity?", "length"),
-        "wear": ("choices", "wear"), "wear_note": ("text?", 300), "batch": ("text?", 40)}},
+        "wear": ("choices", "wear"), "wear_note": ("text?", 300), "batch": ("text?", 40)},
+        "later": {"ribs_source": ("choice?", "ribs_source")}},
     "difference_accepted": {"loop": True, "gate": True, "data": {"reason": ("text", 300)}},
     "target_set": {"loop": True, "data": {
         "kind": ("choice", "target_kind"), "low": ("quantity", "force"), "high": ("quantity", "force"),
@@ -201,7 +201,7 @@ def _check_value(value, field, rule):
     if name.endswith("?"):
         if value is None:
             return
-        name = name.rstrip("?")
+        name = name[:-1]
     if name == "text":
         _check_text(value, field, rule[1])
     elif name == "int":
@@ -245,9 +245,7 @@ def _check_keys(data, rules, later):
         elif key not in rules:
             _bad("unknown-key", str(key)[:40])
     for key in sorted(rules):
-        if key in data:
-            _check_value(data[key], key, rules[key])
-        elif not rules[key][0].endswith("??"):
+        if key not in data:
             _bad("missing-key", key)
         _check_value(data[key], key, rules[key])
 
