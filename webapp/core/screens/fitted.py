@@ -46,10 +46,15 @@ def _page(request, given, reading, status):
                              mode="decimal", most=8),
                  forms.field("source", "Where the value is from", forms.value(request, "source"), errors,
                              "Which sheet or page, and which wrench.", most=120)],
-        "shots": [photos.shot(job, subject, loop, context["path"] + "/fitted") for subject in ("seating", "route")],
+        "shots": _shots(job, loop, context["path"] + "/fitted"),
         "lines_error": errors.get("lines", ""), "words_path": context["path"] + "/step/fitted",
         "problems": reading.problems(_LABELS) if reading else []})
     return reply.page("fitted.html", context, status)
+
+
+def _shots(job, loop, goto):
+    seats, route = [photos.shot(job, subject, loop, goto) for subject in ("seating", "route")]
+    return [seats, dict(route, slot=photos.afterwards(route["slot"]))]
 
 
 def _row(line, given, ticked):

@@ -47,6 +47,5 @@ def open_slots(job: dict, goto: str) -> list:
             slot = photos.check_slot(job, [data["check"], data["what"], False], entry["loop"], goto, number)
         else:
             slot = photos.slot(job, data["subject"], entry["loop"], goto, False, number)
-        # The page asks for this side alone.
-        slots.append(dict(slot, stage="after", stages=[], hint=""))
+        slots.append(photos.afterwards(slot))
     return slots

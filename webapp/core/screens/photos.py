@@ -83,6 +83,14 @@ def of_subject(job: dict, subject: str, loop: str = "") -> list:
     return [picture(e, job) for e in job["photos"] if e["data"]["subject"] == subject and (not loop or e["loop"] in ("", loop))]
 
 
+def afterwards(made: dict) -> dict:
+    """Return a slot where the page itself asks for the photo after the work.
+
+    Parameters:  made: of `slot` or `check_slot`
+    """
+    return dict(made, stage="after", stages=[], hint="From the same place as before the work.")
+
+
 def shot(job: dict, subject: str, loop: str, goto: str) -> dict:
     """Return the data of `_shots.html`: a subject's pictures so far, and the slot for another one.
 
