@@ -50,7 +50,7 @@ def _form(job, place, typed, reading, status):
     base = "/jobs/" + job["id"] + "/" + (loop or "0") + "/step/" + step
     entry = card.standing_step(job, loop, step)
     context = {
-        "title": card.step_name(step), "on_job": card.heading(job), "back": "/jobs/" + job["id"],
+        "title": card.step_name(step), "step": step, "on_job": card.heading(job), "back": "/jobs/" + job["id"],
         "action": base, "loop_name": card.loop_name(job, loop) if len(card.loops_of(job)) > 1 else "",
         "question": ask[0], "cautions": card.cautions(job, step, loop), "correcting": entry is not None,
         "text": forms.field("text", ask[0], typed["text"], errors, ask[1], lines=6, most=1000),
