@@ -65,8 +65,7 @@ def before_the_kill(phone, job, old_photo):
 
 def after_the_kill(phone, job, new_photo):
     """From the new belt to the request for a signature, still without network."""
-    phone.open(f"/jobs/{job}")
-    phone.next()
+    phone.open(f"/jobs/{job}/1/belts")
     assert "Old belt" in phone.text()
     phone.save()
     phone.belt("6 PK 1500", "6", "21,4", "1513", "none_seen", new_photo)
