@@ -71,7 +71,7 @@ def _page(request, given, check, note, reading, status):
         "belt_name": card.loop_name(job, _loop(request, job, check)), "belt": _loop(request, job, check),
         "label": check["group"][:1].upper() + check["group"][1:] + ", " + setup["name"], "minutes": str(check["minutes"]),
         "tools": check["tools"], "how": check["how"], "trap": check["trap"], "why": check["why"], "cautions": cautions,
-        "drawn": "drawings" in check, "drawing": check.get("drawing", ""), "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
+        "drawing": check.get("drawing", ""), "running": running, "reading": running and forms.asked(request, "stopped") != "yes" and reading is None,
         "answers": [{"value": code, "tile": tile, "means": means, "on": code == now,
                      "drawing": check.get("drawings", {}).get(code, "")}
                     for code, tile, means in check["outcomes"]],
