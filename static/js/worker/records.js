@@ -76,18 +76,28 @@ function writeOnce(stores, work) {
   });
 }
 
+// Whether the last write found no room. A phone that is full to the brim cannot even keep that.
+let noRoom = false;
+
 // When storage is full, pictures that the server has make room, once.
 async function write(stores, work) {
   try {
-    return await writeOnce(stores, work);
+    return await writeIfRoom(stores, work);
   } catch (error) {
-    if (!isFull(error)) throw error;
+    if (!(error instanceof StorageFull)) throw error;
   }
   await dropSentPhotos();
+  return writeIfRoom(stores, work);
+}
+
+async function writeIfRoom(stores, work) {
   try {
-    return await writeOnce(stores, work);
+    const kept = await writeOnce(stores, work);
+    noRoom = false;
+    return kept;
   } catch (error) {
-    throw isFull(error) ? new StorageFull() : error;
+    noRoom = isFull(error);
+    throw noRoom ? new StorageFull() : error;
   }
 }
 
@@ -422,5 +432,5 @@ export async function outbox() {
   const [events, photos, stuck, pictures, meta] = await Promise.all(
     [waiting(), waitingPhotos(), refused(), refusedPhotos(), about()]);
   return { waiting: events.length, photos: photos.length, refused_photos: pictures, last_sync: meta.last_sync,
-           full: meta.problem === "full", refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
+           full: noRoom || meta.problem === "full", refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
 }
