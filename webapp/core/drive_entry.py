@@ -7,6 +7,9 @@ An entry follows the drive form (see `drive_form`) key by key, with these differ
     belt.length        quantity, for `effective_mm`
     pulleys[].diameter quantity, for `diameter_mm`
     pulleys[].place    for `x_mm` and `y_mm`; null stands for the crankshaft at the origin, elsewhere for not known
+    pulleys[].seen     how good the pulley is that was tapped on a photo, while its place and diameter stand: {"place", "diameter":
+                       those of the pulley, "moves": texts for `moves_mm`}
+    photo              {"sha256": of the picture, "typed": [[field, text], ...] of its form: taps and sizes}; null = none
     tensioner.pivot    a place, for `pivot_x_mm` and `pivot_y_mm`
     every other number decimal text in the unit that its key in the drive form names
 
@@ -27,13 +30,15 @@ from .errors import CoreError
 VERSION = 1
 # How good a place is that is taken with a tape between covers and brackets (common practice, no source).
 TAPE_GOOD_TO = {"value": "3", "unit": "mm"}
-_TOP = ["v", "rotation", "alternator_pulley", "crank_pulley", "good_to", "belt", "pulleys", "tensioner"]
+_TOP = ["v", "rotation", "alternator_pulley", "crank_pulley", "good_to", "belt", "pulleys", "tensioner", "photo"]
 # What the entry measures in other words than the drive form: [key of the entry, key of the form].
 _BELT = [["length", "effective_mm"]]
 _PULLEY = [["diameter", "diameter_mm"]]
 _WAYS = {"across_up": ["across", "up"], "from_two": ["first_distance", "second_distance"]}
 # Longest length of a drive that a form takes, such as a belt's [m].
 _MOST_M = 10.0
+_MOST_TYPED = 80
+_LONGEST_TYPED = 6000
 
 
 def _bad(code, field, **values):
@@ -128,6 +133,45 @@ def _check_place(place, field):
     _keys(place, known, field + ".")
 
 
+def _check_photo(photo):
+    _map(photo, "photo")
+    _keys(photo, ["sha256", "typed"], "photo.")
+    for key in ("sha256", "typed"):
+        if key not in photo:
+            _bad("missing-key", "photo." + key)
+    if not isinstance(photo["sha256"], str) or len(photo["sha256"]) != 64:
+        _bad("not-a-hash", "photo.sha256")
+    if not isinstance(photo["typed"], list) or len(photo["typed"]) > _MOST_TYPED:
+        _bad("not-a-list", "photo.typed")
+    for pair in photo["typed"]:
+        if not isinstance(pair, list) or len(pair) != 2 or [text for text in pair if not isinstance(text, str) or len(text) > _LONGEST_TYPED]:
+            _bad("not-text", "photo.typed")
+
+
+def _moves(pulley, field):
+    """Moves of a pulley that stands as it was tapped on a photo [mm]; None once it was measured otherwise."""
+    seen = pulley.get("seen")
+    if seen is None:
+        return None
+    _map(seen, field)
+    _keys(seen, ["place", "diameter", "moves"], field + ".")
+    given = seen.get("moves")
+    if not isinstance(given, list) or [move for move in given if not isinstance(move, list)]:
+        _bad("not-a-list", field + ".moves")
+    moves = [[_decimal(text, field + ".moves") for text in move] for move in given]
+    return moves if seen.get("place") == pulley.get("place") and seen.get("diameter") == pulley.get("diameter") else None
+
+
+def _apart_mm(moves, crank):
+    """How good a pulley's place is as one number: told from the crankshaft, which was tapped too."""
+    square = [0.0, 0.0]
+    for i in (0, 1):
+        for k in range(len(moves)):
+            shared = k < drive_form.MOVES_SHARED
+            square[i] += (moves[k][i] - (crank[k][i] if shared else 0.0)) ** 2 + (0.0 if shared else crank[k][i] ** 2)
+    return min(100.0, math.sqrt(max(square)))
+
+
 def _point(place, known):
     """[x, y] of a place [mm]; None while a pulley it is measured from is not placed, or the distances do not meet."""
     if place["way"] == "across_up":
@@ -206,8 +250,11 @@ def to_drive(entry: dict, name: str = "", loop: str = "1") -> dict:
         _map(given[i], path[:-1])
         if given[i].get("place") is not None:
             _check_place(given[i]["place"], path + "place")
-        pulleys.append(_converted(_without(given[i], ["place"]), _rules(drive_form.PULLEY_KEYS, ["x_mm", "y_mm", "good_to_mm"]),
+        pulleys.append(_converted(_without(given[i], ["place", "seen"]), _rules(drive_form.PULLEY_KEYS, ["x_mm", "y_mm", "good_to_mm"]),
                                   _PULLEY, path))
+        pulleys[i]["moves_mm"] = _moves(given[i], path + "seen")
+    if entry.get("photo") is not None:
+        _check_photo(entry["photo"])
     known = _points(given)
     for i in range(len(given)):
         point = known.get(given[i].get("name"))
@@ -219,7 +266,12 @@ def to_drive(entry: dict, name: str = "", loop: str = "1") -> dict:
     drive.update({"version": drive_form.VERSION, "name": name, "loop": loop, "pulleys": pulleys,
                   "belt": _converted(entry.get("belt") or {}, drive_form.BELT_KEYS, _BELT, "belt."),
                   "tensioner": _tensioner(entry.get("tensioner") or {}, known)})
-    return drive_form.parts(drive)
+    full = drive_form.parts(drive)
+    crank = [p["moves_mm"] for p in full["pulleys"] if p["kind"] == "crank" and p["moves_mm"] is not None]
+    for pulley in full["pulleys"] if crank else []:
+        if pulley["moves_mm"] is not None and pulley["kind"] != "crank":
+            pulley["good_to_mm"] = _apart_mm(pulley["moves_mm"], crank[0])
+    return full
 
 
 def _tensioner(given, known):

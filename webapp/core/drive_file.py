@@ -135,6 +135,10 @@ def read(text: str) -> dict:
     drive = held.get("drive")
     if not isinstance(drive, dict):
         _bad("not-a-map", "drive")
+    for i in range(len(drive["pulleys"])) if isinstance(drive.get("pulleys"), list) else []:
+        for key, _, _ in drive_form.SEEN_KEYS:
+            if isinstance(drive["pulleys"][i], dict) and key in drive["pulleys"][i]:
+                _bad("unknown-key", "drive.pulleys." + str(i) + "." + key)
     try:
         found["drive"] = drive_entry.from_drive(drive_form.form(drive))
         drive_entry.check(found["drive"], "")

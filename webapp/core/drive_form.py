@@ -28,7 +28,7 @@ MOST_PULLEYS = 24
 FEWEST_PULLEYS = 2
 
 # Each key with its rule: ("text", most), ("number", low, high), ("whole", low, high), ("choice", list of
-# words.CHOICES), ("flag",), ("pair", low, high) or ("load",), and what stands for it when it is not given.
+# words.CHOICES), ("flag",), ("pair", low, high), ("load",) or ("moves",), and what stands for it when it is not given.
 # Limits keep out slips of the finger; they are wide on purpose.
 TOP_KEYS = [
     ["version", ("whole", 1, 1), VERSION], ["name", ("text", 60), ""], ["loop", ("text", 1), "1"],
@@ -62,6 +62,11 @@ PULLEY_KEYS = [
     ["load", ("load",), None],                     # see loads.py; null = typical of its kind
     ["decoupler_nm_per_deg", ("number", 0.01, 50), None],  # spring inside this pulley; null = typical
 ]
+# How good a pulley from a photo is: half widths of 95 % as moves [dx, dy, dr], MOVES_SHARED of them common to all pulleys of the
+# drive, the rest its own (see `photofit`); null = `good_to_mm` tells. No file carries them.
+SEEN_KEYS = [["moves_mm", ("moves",), None]]
+MOVES_SHARED = 4
+MOVES = 7
 TENSIONER_KEYS = [
     ["pulley", ("text", 40), None],                # the pulley that moves; null for stretch_fit and fixed
     ["kind", ("choice", "tensioner"), "unknown"],
@@ -128,6 +133,12 @@ def _pair(value, low, high, field):
     return [_number(v, low, high, field) for v in value]
 
 
+def _moves(value, field):
+    if not isinstance(value, list) or len(value) != MOVES or [move for move in value if not isinstance(move, list) or len(move) != 3]:
+        _bad("not-a-list", field)
+    return [[_number(v, -3000, 3000, field) for v in move] for move in value]
+
+
 def _value(value, rule, field):
     """One value by its rule; None is allowed everywhere and means not known."""
     name = rule[0]
@@ -141,6 +152,8 @@ def _value(value, rule, field):
         return _text(value, rule[1], field)
     if name == "pair":
         return _pair(value, rule[1], rule[2], field)
+    if name == "moves":
+        return _moves(value, field)
     if name == "load":
         return _filled(value, LOAD_KEYS, field + ".")
     if name == "flag":
@@ -210,7 +223,7 @@ def parts(drive: dict) -> dict:
         _bad("not-a-list", "pulleys")
     if len(given) > MOST_PULLEYS:
         _bad("too-many", "pulleys", most=str(MOST_PULLEYS))
-    full["pulleys"] = [_filled(given[i], PULLEY_KEYS, "pulleys." + str(i) + ".") for i in range(len(given))]
+    full["pulleys"] = [_filled(given[i], PULLEY_KEYS + SEEN_KEYS, "pulleys." + str(i) + ".") for i in range(len(given))]
     return full
 
 

@@ -35,24 +35,38 @@ class _Errors:
 
     def __init__(self, full, laid):
         self.good = good_to(full)
+        self.moves = [p["moves_mm"] for p in full["pulleys"]]
         self.back = [p["face"] == "back" and not full["belt"]["double_sided"] for p in full["pulleys"]]
         given = laid["belt"]["back_mm"]
         self.back_mm = 0.0 if given is None else (given[2] - given[1]) / 2
 
     def of(self, slope):
-        """[from places, from diameters, from the cord-to-back distance], half widths; None when a place's error is lacking."""
+        """[from places, from diameters, from the cord-to-back distance], half widths; None when a place's error is lacking.
+        What a photo tells of a pulley's place and diameter together counts as its place."""
         places = 0.0
         diameters = 0.0
         back = 0.0
+        shared = [0.0] * drive_form.MOVES_SHARED
         for i in range(len(self.good)):
+            # One belt: the same cord-to-back distance at every roller.
+            back += slope.radius[i] if self.back[i] else 0.0
+            if self.moves[i] is not None:
+                for k in range(drive_form.MOVES):
+                    move = self.moves[i][k]
+                    off = slope.x[i] * move[0] + slope.y[i] * move[1] + slope.radius[i] * move[2]
+                    if k < len(shared):
+                        shared[k] += off
+                    else:
+                        places += off * off
+                continue
             square = slope.x[i] * slope.x[i] + slope.y[i] * slope.y[i]
             if square > 0:
                 if self.good[i] is None:
                     return None
                 places += square * self.good[i] * self.good[i]
             diameters += (slope.radius[i] * DIAMETER_GOOD_TO_MM / 2) ** 2
-            # One belt: the same cord-to-back distance at every roller.
-            back += slope.radius[i] if self.back[i] else 0.0
+        for off in shared:
+            places += off * off
         return [math.sqrt(places), math.sqrt(diameters), abs(back) * self.back_mm]
 
 
@@ -161,7 +175,6 @@ def ratios_of(full: dict, laid: dict) -> dict:
     crank = radii[at]
     if crank is None:
         return {"ratios": [None] * len(radii), "speed": None}
-    own = DIAMETER_GOOD_TO_MM / 2
     line = _line_range(full)
     back = laid["belt"]["back_mm"]
     ratios = []
@@ -173,9 +186,29 @@ def ratios_of(full: dict, laid: dict) -> dict:
         on_back = full["pulleys"][i]["face"] == "back" and not double
         shared = line / crank if on_back else line * (1 / crank - 1 / radius)
         roller = (back[2] - back[1]) / 2 / radius if on_back else 0.0
-        square = (own / crank) ** 2 + (own / radius) ** 2 + shared * shared + roller * roller
+        square = _radii_square(full["pulleys"][at]["moves_mm"], crank, full["pulleys"][i]["moves_mm"], radius) + shared * shared + roller * roller
         ratios.append(crank / radius * math.sqrt(square))
-    return {"ratios": ratios, "speed": math.sqrt(own * own + line * line) / crank}
+    return {"ratios": ratios, "speed": math.sqrt(_radii_square(full["pulleys"][at]["moves_mm"], crank, None, None) + (line / crank) ** 2)}
+
+
+def _radii_square(first, first_radius, second, second_radius):
+    """Square of how far two radii, or the first alone, may put their ratio off as a share: by their moves, else as measured by hand."""
+    square = 0.0
+    shared = [0.0] * drive_form.MOVES_SHARED
+    for moves, radius, way in ((first, first_radius, 1.0), (second, second_radius, -1.0)):
+        if radius is None:
+            continue
+        if moves is None:
+            square += (DIAMETER_GOOD_TO_MM / 2 / radius) ** 2
+            continue
+        for k in range(drive_form.MOVES):
+            if k < len(shared):
+                shared[k] += way * moves[k][2] / radius
+            else:
+                square += (moves[k][2] / radius) ** 2
+    for off in shared:
+        square += off * off
+    return square
 
 
 def _line_range(full):
