@@ -41,6 +41,9 @@ def test_pins_follow_the_pin_hole():
 def test_manual_kinds_measure_again_and_automatic_ones_read_the_pointer():
     assert all("measure_again" in codes(kind) and "pointer" not in codes(kind) for kind in ("eccentric", "slotted", "lead_screw"))
     assert "pointer_again" in codes("automatic") and "window_again" in codes("automatic_set") and "marks_both_again" in codes("two_arm")
+    # A strut may have no pointer; a stretch-fit belt shows at its edges what fitting did to it.
+    assert {line["item"]: line["kind"] for line in fitting.lines("hydraulic", "ribbed", "yes", [])}["strut_pointer"] == "maybe"
+    assert codes("stretch_fit").index("seated_again") < codes("stretch_fit").index("edges")
     assert codes("slotted").index("loose_slot") < codes("slotted").index("set_slot") < codes("slotted").index("lock_slot")
 
 

@@ -282,12 +282,14 @@ def test_a_proposal_fills_the_form_and_nothing_is_agreed_until_it_is_saved():
     phone = manual()
     assert card.step_path(phone.folded, "", "next_check").endswith("/next-check")
     first = phone.get("/jobs/{job}/next-check")["context"]
-    assert first["recheck"] and [one["item"] for one in first["proposals"]] == ["Measure the tension again"]
+    assert first["recheck"] == ["Main belt"] and [one["item"] for one in first["proposals"]] == ["Measure the tension again"]
     taken = phone.get("/jobs/{job}/next-check", ("take", "belt1"))["context"]
     # Booked in at 184210.5 km on 9 March: two weeks, 1,000 km.
     assert [taken["date"]["value"], taken["distance"]["value"], taken["grade"]["options"][1]["on"]] == ["2026-03-23", "185200", True]
     assert phone.folded["due"] == []
-    assert phone.post("/jobs/{job}/next-check", **CHECK)["do"] == "record"
+    assert [(o["value"], o["on"]) for o in taken["follows"]["options"]] == [("belt1", True), ("", False)]
+    assert phone.post("/jobs/{job}/next-check", **CHECK, follows="belt1")["do"] == "record"
+    assert phone.get("/jobs/{job}/next-check")["context"]["recheck"] == []
     assert state(phone, "next_check") == ["done", "Measure the tension again"]
     assert not phone.get("/jobs/{job}/next-check")["context"]["proposals"]
     assert phone.get("/jobs/{job}/sheet")["context"]["next_check"][0]["text"] == "23 Mar 2026. Soon. Run-in"
@@ -297,7 +299,32 @@ def test_a_belt_set_by_hand_without_a_recheck_is_shown_to_who_signs():
     phone = manual()
     phone.post("/jobs/{job}/0/step/next_check", text="Come back if it squeals")
     assert missing(phone, "next_check") == ["Tensioned by hand, and nobody agreed when it is measured again."]
-    phone.post("/jobs/{job}/next-check", **CHECK)
+    # Something else that is looked at again is no measuring of this tension.
+    phone.post("/jobs/{job}/next-check", **dict(CHECK, item="Pump weeps"), follows="")
+    assert missing(phone, "next_check") == ["Tensioned by hand, and nobody agreed when it is measured again."]
+    phone.post("/jobs/{job}/next-check", **CHECK, follows="belt1")
+    assert missing(phone, "next_check") == []
+
+
+def test_a_check_agreed_before_it_said_what_it_follows_from_stands_for_every_belt():
+    phone = manual()
+    data = {"item": "Tension", "grade": "soon", "date": "2026-04-01", "distance": None, "reason": "Run-in"}
+    phone.events.append(events.make(phone.given(), 0, "check_due", phone.job, data))
+    assert missing(phone, "next_check") == []
+
+
+def test_each_belt_set_by_hand_is_measured_again():
+    phone = table(booked())
+    phone.post("/jobs/{job}/facts", **dict(FACTS, count="2", tensioner1="eccentric", name2="Air-con belt", belt2="ribbed", ribs2="4", tensioner2="lead_screw",
+                                           marks2="none", pin_hole2="no"))
+    phone.post("/jobs/{job}/gate", *CONFIRMED, voltage="12", start_stop="none")
+    assert [one["item"] for one in phone.get("/jobs/{job}/next-check")["context"]["proposals"]] == [
+        "Measure the tension again: Main belt", "Measure the tension again: Air-con belt"]
+    phone.post("/jobs/{job}/next-check", **CHECK, follows="belt2")
+    shown = phone.get("/jobs/{job}/next-check")["context"]
+    assert shown["recheck"] == ["Main belt"] and [one["item"] for one in shown["proposals"]] == ["Measure the tension again: Main belt"]
+    assert missing(phone, "next_check") == ["Main belt: Tensioned by hand, and nobody agreed when it is measured again."]
+    phone.post("/jobs/{job}/next-check", **CHECK, follows="belt1")
     assert missing(phone, "next_check") == []
 
 

@@ -567,9 +567,8 @@ def _missing_proof(job):
 def _missing_recheck(job):
     """A belt set by hand loses tension in its run-in."""
     from . import proving
-    if not proving.recheck_lacks(job):
-        return []
-    return [["next_check", "Tensioned by hand, and nobody agreed when it is measured again.", step_path(job, "", "next_check")]]
+    return [["next_check", with_belt(job, loop, "Tensioned by hand, and nobody agreed when it is measured again."),
+             step_path(job, "", "next_check")] for loop, _name in proving.recheck_lacks(job)]
 
 
 def _missing_looks(job):

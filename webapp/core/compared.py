@@ -14,7 +14,7 @@ from .errors import CoreError
 # lines of fitting that tell of it after. A table without such a check has nothing to compare there.
 SAME = [
     ["Noise and symptom", ["I1", "I2", "I3"], ["complaint"], []],
-    ["Tensioner pointer", ["C7"], [], ["pointer_again", "window_again", "marks_both_again"]],
+    ["Tensioner pointer", ["C7"], [], ["pointer_again", "window_again", "marks_both_again", "strut_pointer"]],
     ["Tensioner arm at idle", ["C6"], ["arm"], []],
     ["How the belt runs", ["C3"], ["idle"], []],
     ["Electrical loads", ["C23"], ["loads"], []],

@@ -93,7 +93,9 @@ KINDS = {
     # A date, a distance or both; a later job of the same car shows it.
     "check_due": {"data": {
         "item": ("text", 120), "grade": ("choice", "due_grade"), "date": ("date?",), "distance": ("quantity?", "distance"),
-        "reason": ("text", 300)}},
+        "reason": ("text", 300)},
+        # follows: the proposal that it was agreed from, "belt" with its loop for a tension that is measured again after its run-in.
+        "later": {"follows": ("text?", 40)}},
     "step_recorded": {"loop?": True, "data": {"step": ("choice", "step"), "text": ("text", 1000)}},
     "step_skipped": {"loop?": True, "data": {"step": ("choice", "step"), "reason": ("text", 300)}},
     "photo_taken": {"loop?": True, "data": {

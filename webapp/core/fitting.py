@@ -34,6 +34,7 @@ LINES = [
     ["strut_in", "Strut pressed in slowly", "Pressed fast, the oil tears its seals and valve.", "strut", "must"],
     ["strut_on", "Strut let out slowly: it creeps, it does not bounce", "A strut that bounces has lost its oil or holds air.", "", "must"],
     ["strut_dry", "No oil on rod or boot", "Oil there means that the strut is on its way out, and it spoils the belt.", "", "must"],
+    ["strut_pointer", "Pointer inside its marks after the turns, where the strut has one", "Outside them the belt is the wrong one, or the strut.", "", "maybe"],
     # Manual.
     ["loose_eccentric", "Lock nut slackened, eccentric turned off the belt", "Turned against a tight nut, its seat is scored.", "", "must"],
     ["loose_slot", "Pivot bolt and slot bolt both slackened", "With one bolt tight the accessory tilts and the belt runs out of line.", "", "must"],
@@ -56,6 +57,7 @@ LINES = [
     ["exact", "New belt is the very one the maker names for this drive", "An ordinary belt of the same length does not stretch on.", "", "must"],
     ["guide_on", "Guide on the rim, belt drawn on by turning the engine by hand in its direction",
      "A screwdriver cuts its edge, the starter tears it.", "turn", "must"],
+    ["edges", "Edges whole all round, no cord showing", "Damage from fitting starts at an edge and is seen only now.", "", "must"],
     # Fixed centres.
     ["fixed_on", "Belt on the way the maker's data describe, nothing forced", "With fixed centres only the maker knows how it goes on.", "lever", "must"],
     # Two-arm, starter-generator.
@@ -79,13 +81,14 @@ _END = ["seats", "turned", "seated_again"]
 ORDER = [
     ["automatic", _START + ["bolts", "arm_back", "pin_in", "belt_on", "pin_out", "arm_on", "pointer"] + _END + ["pointer_again", "counted"]],
     ["automatic_set", _START + ["arm_back", "pin_in", "belt_on", "pin_out", "arm_on", "set_window", "bolts"] + _END + ["window_again", "counted"]],
-    ["hydraulic", ["clean", "new_bolts", "strut_way", "bolts", "strut_in", "pin_in", "belt_on", "pin_out", "strut_on", "strut_dry"] + _END + ["counted"]],
+    ["hydraulic", ["clean", "new_bolts", "strut_way", "bolts", "strut_in", "pin_in", "belt_on", "pin_out", "strut_on", "strut_dry"] + _END
+     + ["strut_pointer", "counted"]],
     ["eccentric", ["clean", "new_bolts", "loose_eccentric", "belt_on_free", "set_eccentric", "lock_eccentric", "bolts"] + _END
      + ["measure_again", "counted"]],
     ["slotted", ["clean", "new_bolts", "loose_slot", "belt_on_free", "set_slot", "lock_slot", "travel", "bolts"] + _END + ["measure_again", "counted"]],
     ["lead_screw", ["clean", "new_bolts", "loose_slot", "belt_on_free", "set_screw", "lock_slot", "travel", "bolts"] + _END
      + ["measure_again", "counted"]],
-    ["stretch_fit", ["cut_off", "clean", "new_bolts", "bolts", "exact", "guide_on"] + _END + ["counted"]],
+    ["stretch_fit", ["cut_off", "clean", "new_bolts", "bolts", "exact", "guide_on"] + _END + ["edges", "counted"]],
     ["fixed", ["clean", "new_bolts", "fixed_on", "bolts"] + _END + ["counted"]],
     ["two_arm", ["made_safe"] + _START + ["bolts", "arms_in", "exact_length", "belt_on", "arms_out", "marks_both"] + _END
      + ["marks_both_again", "counted"]],

@@ -30,8 +30,8 @@ def proposals(job: dict, now: str) -> list:
     Source:      common practice, no source
     """
     found = _by_tensioner(job, now) + _left_open(job, now)
-    agreed = [entry["data"]["item"] for entry in job["due"]]
-    return [one for one in found if one["item"] not in agreed]
+    agreed = [entry["data"]["item"] for entry in job["due"]] + [entry["data"].get("follows") for entry in job["due"]]
+    return [one for one in found if one["item"] not in agreed and one["code"] not in agreed]
 
 
 def _by_tensioner(job, now):
@@ -40,8 +40,8 @@ def _by_tensioner(job, now):
     for loop, name in card.loops_of(job):
         facts = card.loop_facts(job, loop)
         for kinds, what, grade, days, km, reason in _BY_TENSIONER:
-            if facts is not None and facts["tensioner"] in kinds:
-                found.append(_proposal("belt" + loop, what + (": " + name if several else ""), grade, times.date_after(now, days),
+            if facts is not None and facts["tensioner"] in kinds and not card.left_out(job, loop):
+                found.append(_proposal(proving.RECHECK + loop, what + (": " + name if several else ""), grade, times.date_after(now, days),
                                        _distance_after(job, km), reason))
     return found
 

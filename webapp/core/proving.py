@@ -24,6 +24,8 @@ CHECKS = [
     ["look", "road", "After it, engine off: ribs still seated on every pulley, nothing wet", "A drive without a look afterwards proves half.", "", ()],
 ]
 GROUPS = [["running", "Engine running"], ["stopped", "Engine stopped"], ["road", "Road test"]]
+# The proposal that a belt's tension is measured again, before its loop.
+RECHECK = "belt"
 # Set by hand, so that nothing takes up what the belt gives away.
 MANUAL = ["eccentric", "slotted", "lead_screw"]
 
@@ -110,9 +112,14 @@ def manual_loops(job: dict) -> list:
     return found
 
 
-def recheck_lacks(job: dict) -> bool:
-    """Tell whether a belt that is set by hand has no next check agreed: it loses tension in its run-in.
+def recheck_lacks(job: dict) -> list:
+    """Return the belts that are set by hand and have no next check of their tension agreed: they lose it in their run-in.
 
     Parameters:  job: the folded job
+    Returns:     [[loop, name], ...]
     """
-    return bool(manual_loops(job)) and not job["due"]
+    # A check agreed before it said what it follows from stands for every belt.
+    agreed = [entry["data"].get("follows", "") for entry in job["due"] if "follows" in entry["data"]]
+    if len(agreed) < len(job["due"]):
+        return []
+    return [pair for pair in manual_loops(job) if RECHECK + pair[0] not in agreed]

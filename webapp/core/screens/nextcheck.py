@@ -17,13 +17,13 @@ _LABELS = [["item", "What"], ["grade", "How urgent"], ["date", "By which date"],
 def show(request: dict, given: dict) -> dict:
     """Show what is agreed, what may be, and the form; `take` fills it with a proposal, `change` with an entry."""
     job = given["job"]
-    typed = {"item": "", "grade": "watch", "date": "", "distance": "", "distance_unit": _unit(job), "reason": "", "change": ""}
+    typed = {"item": "", "grade": "watch", "date": "", "distance": "", "distance_unit": _unit(job), "reason": "", "change": "", "follows": ""}
     for one in followup.proposals(job, given["now"]):
         if one["code"] == forms.asked(request, "take"):
-            typed.update(_filled(one))
+            typed.update(_filled(one), follows=one["code"])
     for entry in job["due"]:
         if entry["id"] == forms.asked(request, "change"):
-            typed.update(_filled(entry["data"]), change=entry["id"])
+            typed.update(_filled(entry["data"]), change=entry["id"], follows=entry["data"].get("follows") or "")
     return _page(given, typed, None, 200)
 
 
@@ -49,7 +49,8 @@ def _page(given, typed, reading, status):
         "agreed": [_agreed(entry, given, here) for entry in job["due"]],
         "proposals": [{"item": one["item"], "when": followup.when(one), "reason": one["reason"], "grade": words.label("due_grade", one["grade"]),
                        "path": here + "?take=" + one["code"] + "#check"} for one in followup.proposals(job, given["now"])],
-        "change": typed["change"], "recheck": proving.recheck_lacks(job),
+        "change": typed["change"], "recheck": [name for _loop, name in proving.recheck_lacks(job)], "follows_value": typed["follows"],
+        "follows": _follows(job, typed["follows"], errors),
         "open": reading is not None or bool(typed["item"]),
         "item": forms.field("item", "What is looked at?", typed["item"], errors, most=120),
         "grade": forms.tiles("grade", "How urgent?", words.choice_pairs("due_grade"), [typed["grade"]], errors),
@@ -59,6 +60,17 @@ def _page(given, typed, reading, status):
         "reason": forms.field("reason", "Why?", typed["reason"], errors, lines=2, most=300),
         "words_path": path + "/0/step/next_check", "problems": reading.problems(_LABELS) if reading else []}
     return reply.page("next_check.html", context, status)
+
+
+def _follows(job, picked, errors):
+    """Which belt's tension it measures again, asked where one is set by hand; None where none is."""
+    manual = proving.manual_loops(job)
+    if not manual:
+        return None
+    several = len(card.loops_of(job)) > 1
+    offered = [[proving.RECHECK + loop, "Tension after its run-in" + (": " + name if several else "")] for loop, name in manual]
+    other = picked if picked not in [pair[0] for pair in offered] else ""
+    return forms.tiles("follows", "What is it?", offered + [[other, "Something else"]], [picked], errors, wordy=True)
 
 
 def _agreed(entry, given, here):
@@ -74,7 +86,8 @@ def save(request: dict, given: dict) -> dict:
     reading = forms.Reading(request)
     reading.person(given)
     data = {"item": reading.text("item", 120, True), "grade": reading.choice("grade", "due_grade"), "date": reading.text("date", 10),
-            "distance": reading.quantity("distance", "distance", 0.0, _FURTHEST_M), "reason": reading.text("reason", 300, True)}
+            "distance": reading.quantity("distance", "distance", 0.0, _FURTHEST_M), "reason": reading.text("reason", 300, True),
+            "follows": reading.text("follows", 40)}
     change = forms.value(request, "change")
     if data["date"] and not events.is_stamp(data["date"] + "T00:00:00Z"):
         reading.fail("date", "not-a-date")
@@ -85,7 +98,7 @@ def save(request: dict, given: dict) -> dict:
     if change and change not in [entry["id"] for entry in job["due"]]:
         reading.fail("item", "not-replaceable")
     if reading.errors:
-        typed = {name: forms.value(request, name) for name in ("item", "grade", "date", "distance", "distance_unit", "reason", "change")}
+        typed = {name: forms.value(request, name) for name in ("item", "grade", "date", "distance", "distance_unit", "reason", "change", "follows")}
         return _page(given, typed, reading, 422)
     return reply.record([events.make(given, 0, "check_due", job["id"], data, "", change or None)], "/jobs/" + job["id"] + "/next-check")
 

@@ -33,7 +33,7 @@ def _page(request, given, reading, status):
         "before": causewords.standing_words(job, given["table"]),
         "groups": [{"name": name, "checks": [_check(check, given, request, errors) for check in checks if check["when"] == code]}
                    for code, name in proving.GROUPS],
-        "error": errors.get("results", ""), "next_path": path + "/next-check", "recheck": bool(job["runs"]) and proving.recheck_lacks(job),
+        "error": errors.get("results", ""), "next_path": path + "/next-check", "recheck": [name for _loop, name in proving.recheck_lacks(job)] if job["runs"] else [],
         "note": forms.field("note", "Remark", forms.value(request, "note"), errors, "Needed when something was not good. Why something was not done.",
                             lines=2, most=300),
         "cautions": card.cautions(job, "proved"), "words_path": path + "/0/step/proved",
