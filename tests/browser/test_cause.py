@@ -12,6 +12,9 @@ from webapp.core import events, looks
 # The whole page of the ranking on the phone [ms]: the aims are 20 for the ranking and 150 for the next check, and the page also
 # fetches, reads the table and renders, while other tests share the cores.
 MOST_MS = 600
+# So many small drawings are there, and each has strokes, not an empty place.
+ALL_DRAWN = """(least) => { const drawn = [...document.querySelectorAll("main .drawn use")];
+    return drawn.length >= least && drawn.every((one) => one.getBBox().width > 20); }"""
 
 
 def answered(phone, tile):
@@ -43,10 +46,19 @@ def test_from_the_complaint_to_the_looks_behind_the_cause_without_network(chromi
         phone.save()
         answered(phone, "Gets louder when wet")
         phone.open(f"/jobs/{job}/cause/check/belt-ribs-by-eye")
+        phone.wait_until(ALL_DRAWN, 7)
         answered(phone, "Polished ribs")
         phone.open(f"/jobs/{job}/cause/check/belt-tension")
         answered(phone, "Tension is below its window")
         assert phone.page.locator("main li h3").first.inner_text() == "Belt tension too low"
+
+        phone.go(phone.page.locator("main li", has_text="Belt tension too low").locator("a", has_text="What it does"))
+        assert phone.path() == f"/jobs/{job}/cause/known/belt-tension-too-low" and "Grip comes from tension" in phone.text()
+        phone.wait_until(ALL_DRAWN, 2)
+        phone.open(f"/jobs/{job}/1/step/parts")
+        phone.press(phone.page.locator("summary", has_text="Why this step"))
+        assert "What failed has often hurt its neighbours" in phone.text()
+        phone.open(f"/jobs/{job}/cause")
 
         record_property("the ranking's page on the phone", timed(phone, f"/jobs/{job}/cause"))
 
