@@ -119,7 +119,7 @@ class Job:
         for look in looks.of(events.fold(store.job_events(self._workshop.db, self.id))):
             if look["state"] == "open":
                 result, note = results.get(look["code"], ("fine", ""))
-                self.post(who, "/cause/looks", [["look", look["code"]], ["result", result], ["note", note]])
+                self.post(who, "/cause/looks", [["look", look["code"]], ["belt", look["loop"]], ["result", result], ["note", note]])
 
     def fit(self, who, lacking, *bolts):
         """Tick every line of the order of work; those of `lacking` are not on this car. Bolts: (name, N·m, degrees, source)."""
@@ -136,7 +136,7 @@ class Job:
 
     def watch(self, who, item, grade, days, distance, reason):
         """Agree a next check, so many days after the last entry."""
-        self.post(who, "/next-check", [["item", item], ["grade", grade], ["date", times.date_after(stamp(self._clock), days)],
+        self.post(who, "/next-check", [["item", item], ["follows", ""], ["grade", grade], ["date", times.date_after(stamp(self._clock), days)],
                                        ["distance", distance], ["distance_unit", "km"], ["reason", reason]])
 
     def saved_drive(self, name):
@@ -145,7 +145,7 @@ class Job:
 
     def photo(self, who, jpeg, subject, loop="", note=None, **shows):
         digest = hashlib.sha256(jpeg).hexdigest()
-        photos.keep(digest, jpeg)
+        photos.STORE.keep(digest, jpeg)
         return self.add(who, "photo_taken", {"sha256": digest, "subject": subject, "width": WIDTH, "height": HEIGHT,
                                              "size": len(jpeg), "note": note, **shows}, loop)
 

@@ -142,6 +142,9 @@ def squeal(job):
     job.photo("mara", photos.drive_route(11), "route", note="Before the belt came off", stage="before")
     job.post("mara", "/1/drive/copy", [["saved", job.saved_drive("pickup")]])
     job.add("mara", *done("drive", "As copied: held against the belt before it came off. Arrow painted."), loop="1")
+    job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
+    job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 226, "2105"))
+    job.post("mara", "/1/aligned", straightedge("compressor to idler", "1.9", "240"))
     job.add("mara", "belt_recorded", belt("old", "6PK2105", "PK", 6, "2105", wear=["rib_worn", "rib_cracks", "glazed"],
                                           counted=6, width="21.1", taped="2092", constant="14"), loop="1")
     job.photo("mara", photos.belt_ribs(12, 6, 24, 0.25, "6PK2105"), "old_belt", loop="1")
@@ -153,7 +156,6 @@ def squeal(job):
     job.fit("mara", ["tang"], ("Idler bolt", "43", "", "Vehicle maker's workshop manual, accessory drive; wrench 2"))
     job.photo("mara", photos.pointer(14, 4), "check", note="After two turns by hand", stage="after", **pointer)
     job.photo("mara", photos.drive_route(17), "route", note="New belt on", stage="after")
-    job.add("mara", "target_set", target("300", "560", "Vehicle maker's workshop manual, accessory drive"), loop="1")
     job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100"))
     job.post("mara", "/1/aligned", straightedge("compressor to idler", "0", "240"))
     job.prove("mara")
@@ -224,15 +226,19 @@ def manual(job):
 
 
 def two_belts(job):
-    """Two belts; the new one for the compressor has another length and waits for a decision."""
+    """Two belts, one complains; the new one for the compressor has another length and waits for a decision."""
     job.book("edda", booked("BAY 404", "Ossaly 1.6 van", "Air conditioning belt came off on the motorway.", km("203900"),
                             "XSPDEM16V9W000404", "L4 1.6 diesel"))
     job.tag("edda")
     job.add("joost", "facts_recorded", facts([loop("1", "Alternator belt", "vbelt", None, "slotted"),
                                               loop("2", "Compressor belt", "ribbed", 4, "lead_screw")],
                                              alternator="solid", crank="solid", steering="hydraulic", pump="timing"))
-    job.add("joost", *done("cause", "Compressor turns freely and its clutch is quiet. Lead screw was loose, belt ran slack and climbed."))
+    job.post("joost", "/cause/belt", [["belt", "2"]])
+    job.checks("joost", [("kind-of-noise", "none"), ("what-else-was-noticed", "thrown")])
     job.add("joost", "gate_passed", gate())
+    job.checks("joost", [("belt-ribs-by-eye", "frayed"), ("compressor-pulley-and-hub", "smooth"), ("brackets-and-fasteners", "loose")])
+    job.cause("joost", ["T_LOW", "B_WORN"], "Lead screw was loose, belt ran slack and climbed. Compressor turns freely and its clutch is quiet.",
+              pivot_bolts=("found", "Lock nut of the lead screw was finger tight."))
     job.photo("joost", photos.drive_route(41), "route")
     for one in ("1", "2"):
         job.add("joost", *done("drive", "Two pulleys and the adjuster; drawn on the card's back."), loop=one)
@@ -271,6 +277,8 @@ def parts(job):
     job.add("edda", "part_listed", {"part": "own-1", "what": "Engine mount bolts", "how_many": "3", "need": "must", "number": None,
                                     "why": "single use, and the mount comes off"}, loop="1")
     job.post("sunna", "/1/parts/belt", [["state", "picked"], ["hand", "6PK1660"], ["number", "VR-6-1660"]])
+    job.post("sunna", "/1/parts/own-1", [["state", "picked"], ["hand", "M10 x 55"]])
+    job.post("sunna", "/1/parts/own-1", [["state", "returned"], ["note", "Thread is M10, these need M12."]])
     job.post("sunna", "/1/parts/idler", [["state", "ordered"], ["number", "ID-70-26"], ["note", "With the afternoon delivery."]])
     job.add("edda", *note("Engine mount bolts are single use: order with the idler.", handover=True))
 
@@ -321,4 +329,20 @@ def service(job):
     job.sign("edda", "Belt renewed at its service interval; first look after 1,000 km.")
 
 
-JOBS = [squeal, lamp, manual, two_belts, parts, stopped, fresh, service]
+def offered(job):
+    """Offered to the customer, who has not answered; the same car as in `service`, with another plate by now."""
+    job.book("edda", booked("BAY 909", "Ondrel 1.8", "Chirps since last week, louder after rain.", km("120900"), "3SPDEM182R3W00808", "L4 1.8"))
+    job.tag("edda")
+    job.add("mara", "facts_recorded", facts([loop("1", "Main belt", "stretch", 4, "stretch_fit")], alternator="solid",
+                                            compressor="none", pump="timing", access="above"))
+    job.checks("mara", [("kind-of-noise", "chirp"), ("when-it-is-worst", "cold"), ("recent-work-on-the-drive", "yes")])
+    job.add("mara", "gate_passed", gate())
+    job.checks("mara", [("belt-ribs-by-eye", "wet"), ("leak-above-the-belt", "leak")])
+    job.cause("mara", ["B_CONT"], "Coolant drips from a hose above onto the ribs; they are swollen and soft.",
+              leak=("found", "Hose at the heater pipe is cracked."))
+    job.photo("mara", photos.belt_ribs(91, 4, 3, 0.7, "4PK668"), "ribs", loop="1", note="Wet all along one side")
+    job.add("edda", "customer_asked", {"what": "Heater hose, then a new belt on clean grooves", "answer": "offered",
+                                       "by": "Owner, message left"})
+
+
+JOBS = [squeal, lamp, manual, two_belts, parts, stopped, fresh, service, offered]
