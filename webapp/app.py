@@ -9,7 +9,7 @@ from flask_compress import Compress
 from werkzeug.exceptions import HTTPException
 from werkzeug.middleware.proxy_fix import ProxyFix
 
-from . import auth, build, causetables, connect, context, drivefiles, guard, host, office, photos, signing, stock, stocklists, store, sync, \
+from . import auth, build, causetables, connect, context, drivefiles, guard, host, office, photos, signing, sounds, stock, stocklists, store, sync, \
     tagsheets, takein
 
 log = logging.getLogger("spanwright")
@@ -18,7 +18,7 @@ ROOT = Path(__file__).resolve().parent.parent
 
 # Name, default, meaning. DATA is needed.
 SETTINGS = [
-    ("DATA", None, "folder that holds the database and the photos"),
+    ("DATA", None, "folder that holds the database, the photos and the sounds"),
     ("ORIGIN", None, "the permanent origin (origin.Origin); None: the address of each request"),
     ("CERTIFICATES", None, "the workshop's certificates (tls.Certificates), for the page that connects a phone"),
     ("HOPS", 0, "how many proxies in front of this server may say where a request comes from"),
@@ -45,7 +45,7 @@ def create_app(settings: dict) -> Flask:
     data.mkdir(parents=True, exist_ok=True)
     app.config["DATABASE"] = data / "spanwright.db"
     store.open_database(app.config["DATABASE"]).close()
-    app.config["BODY_LIMITS"] = {"photos.put": photos.MAX_BYTES, "takein.take_in": takein.MAX_FILE,
+    app.config["BODY_LIMITS"] = {"photos.put": photos.MAX_BYTES, "sounds.put": sounds.MAX_BYTES, "takein.take_in": takein.MAX_FILE,
                                  "stocklists.take_in": stock.MOST_BYTES}
     # Asset addresses carry no version, so browsers ask each time whether they changed; the worker keeps its own copy.
     app.config["SEND_FILE_MAX_AGE_DEFAULT"] = None
@@ -58,7 +58,7 @@ def create_app(settings: dict) -> Flask:
     app.before_request(auth.need_device)
     app.after_request(guard.add_headers)
     app.teardown_appcontext(context.close)
-    for part in (build, connect, auth, sync, photos, signing, office, tagsheets, takein, drivefiles, causetables, stocklists, host):
+    for part in (build, connect, auth, sync, photos, sounds, signing, office, tagsheets, takein, drivefiles, causetables, stocklists, host):
         app.register_blueprint(part.blueprint)
     app.register_error_handler(HTTPException, _say)
     app.register_error_handler(Exception, _say_sorry)
@@ -100,7 +100,7 @@ def _say_sorry(error):
 
 
 def _answer(title, sentence, status):
-    if request.path.startswith(("/sync/", "/photos/")):
+    if request.path.startswith(("/sync/", "/photos/", "/sounds/")):
         return jsonify({"code": str(status), "sentence": sentence}), status
     # No frame of the person's: the database itself may be what is wrong.
     page = render_template("office/message.html", title=title, sentence=sentence, frame=context.blank_frame())

@@ -15,7 +15,7 @@ blueprint = Blueprint("auth", __name__)
 # Pages and files for a phone that is not one of the workshop's yet; they hold nothing of any job.
 OPEN = ("auth", "build", "connect")
 # Asked by scripts, which need a plain answer instead of the sign-in page.
-FOR_SCRIPTS = ("sync", "photos")
+FOR_SCRIPTS = ("sync", "photos", "sounds")
 
 REVOKED = "The office has shut this device out. Sign in again to bring it back; what it still holds can then be sent."
 

@@ -156,25 +156,25 @@ def _pin(from_stdin):
 @DATA
 @click.argument("target", type=click.Path(path_type=Path))
 def backup(data, target):
-    """Save records, photos and certificates to the folder TARGET, while the server runs. TARGET must not exist."""
+    """Save records, photos, sounds and certificates to the folder TARGET, while the server runs. TARGET must not exist."""
     try:
         counts = keeping.back_up(_existing(data), target)
     except (OSError, sqlite3.Error) as error:
         raise click.ClickException(f"Nothing was saved: {error}") from error
-    click.echo(f"Saved {counts['events']} entries and {counts['photos']} photos to {target}.")
+    click.echo(f"Saved {counts['events']} entries and {counts['photos']} photos and {counts['sounds']} sounds to {target}.")
 
 
 @main.command()
 @DATA
 def verify(data):
-    """Check every job's chain and every photo; name photos that have not arrived yet."""
+    """Check every job's chain, every photo and every sound; name those that have not arrived yet."""
     with _database(_existing(data)) as db:
         jobs, faults, awaited = keeping.check(db, data)
     for sentence in faults + awaited:
         click.echo(sentence)
     if faults:
         raise click.ClickException(f"{len(faults)} fault(s) in {jobs} jobs.")
-    click.echo(f"{jobs} jobs: every chain holds, no photo was changed, {len(awaited)} still awaited.")
+    click.echo(f"{jobs} jobs: every chain holds, no photo or sound was changed, {len(awaited)} still awaited.")
 
 
 @main.command()

@@ -7,7 +7,7 @@ from flask import abort, current_app, request
 from .context import SAFE_METHODS
 from .headers import HEADERS
 
-# Room for the largest form or batch; the take-in of a phone's file and photos have limits of their own.
+# Room for the largest form or batch; the take-in of a phone's file, photos and sounds have limits of their own.
 MAX_BODY = 2 * 1024 * 1024
 
 

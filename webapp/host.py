@@ -12,7 +12,7 @@ from .core.errors import CoreError
 blueprint = Blueprint("core", __name__)
 
 # Nothing waits on the server: what is recorded here is stored.
-NOTHING_WAITS = {"waiting": 0, "photos": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""}
+NOTHING_WAITS = {"waiting": 0, "photos": 0, "sounds": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""}
 
 
 def asked() -> dict:

@@ -2,7 +2,7 @@
 
 from flask import Blueprint, abort, jsonify, request
 
-from . import causes, context, devices, drives, people, photos, stock, store, strict_json
+from . import causes, context, devices, drives, people, photos, sounds, stock, store, strict_json
 from .core import words
 from .core.errors import CoreError
 
@@ -77,7 +77,8 @@ def job(job):
 
 @blueprint.post("/photos")
 def lacking_photos():
-    return jsonify({"lacking": [name for name in _texts("hashes") if not photos.held(name)]})
+    """Which of these photos and sounds the server lacks."""
+    return jsonify({"lacking": [name for name in _texts("hashes") if not (photos.STORE.held(name) or sounds.STORE.held(name))]})
 
 
 @blueprint.post("/drives")

@@ -182,7 +182,8 @@ def test_bad_data_says_what_is_wrong(kind, key, bad, code):
 
 
 @pytest.mark.parametrize("kind, later, bad", [
-    ("photo_taken", {"check": "C7", "what": "Pointer", "stage": "after"}, {"check": "x" * 31, "what": 7, "stage": "soon"})])
+    ("photo_taken", {"check": "C7", "what": "Pointer", "stage": "after"}, {"check": "x" * 31, "what": 7, "stage": "soon"}),
+    ("span_read", {"sounds": [SHA, None, SHA]}, {"sounds": [SHA, 7]})])
 def test_a_key_that_came_later_may_lack_but_never_holds_nonsense(kind, later, bad):
     assert sorted(later) == sorted(events.KINDS[kind]["later"])
     events.check_form(event(kind))

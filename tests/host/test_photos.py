@@ -6,7 +6,7 @@ import io
 import pytest
 from PIL import ExifTags, Image
 
-from webapp import photos
+from webapp import attached, photos
 
 
 @pytest.fixture
@@ -135,7 +135,7 @@ def test_a_broken_write_leaves_nothing_half_done(workshop, client, monkeypatch):
     def fail(_handle):
         raise OSError("no space left")
 
-    monkeypatch.setattr(photos.os, "fsync", fail)
+    monkeypatch.setattr(attached.os, "fsync", fail)
     body = jpeg()
     assert 500 == put(client, body).status_code
     monkeypatch.undo()

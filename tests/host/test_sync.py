@@ -92,5 +92,5 @@ def test_flattening_empties_what_lies_too_deep():
 
 def test_photos_that_are_not_here_are_asked_for(workshop, client):
     with workshop.app.app_context():
-        assert not photos.held("../../etc/passwd")
+        assert not photos.STORE.held("../../etc/passwd")
     assert ["f" * 64] == client.post("/sync/photos", json={"hashes": ["f" * 64]}).json["lacking"]

@@ -20,6 +20,7 @@ MAX_BYTES = 16000
 #   int lo hi      whole number                             flag         true or false
 #   quantity d     {"value": decimal text, "unit": text} of dimension d in units.UNITS
 #   choice name    a code in words.CHOICES[name]            choices name list of such codes
+#   hashes n       list of at most n SHA-256, each may be null
 #   decimal        decimal text                          date         2026-03-09
 #   map            flat map of texts, as shown to the person
 #   drive          a drive as `drive_entry` describes it
@@ -78,7 +79,9 @@ KINDS = {
         "section": ("text?", 8), "ribs": ("int?", 1, 60), "mass": ("quantity?", "mass"),
         "belt_length": ("quantity?", "length"), "readings": ("texts", 12, 24), "reading_unit": ("text", 8),
         "force": ("quantity?", "force"), "engine_temperature": ("choice", "engine_temperature"),
-        "tool": ("text?", 80), "shown": ("map",)}},
+        "tool": ("text?", 80), "shown": ("map",)},
+        # The sound kept with each reading, null for one that has none.
+        "later": {"sounds": ("hashes", 12)}},
     # One line of the order of work; torque and angle as the vehicle maker's data give them.
     "work_done": {"loop": True, "gate": True, "data": {
         "item": ("text", 40), "what": ("text", 200), "result": ("choice", "work_result"), "torque": ("quantity?", "torque"),
@@ -225,6 +228,11 @@ def _check_value(value, field, rule):
             _check_text(item, field, rule[2])
     elif name == "sha256":
         _check_sha256(value, field)
+    elif name == "hashes":
+        _check_list(value, field, rule[1])
+        for item in value:
+            if item is not None:
+                _check_sha256(item, field)
     elif name == "loops":
         _check_loops(value, field)
     elif name == "decimal":

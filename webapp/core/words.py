@@ -233,6 +233,9 @@ ERRORS = {
     "photo-kind": "This is not a whole JPEG picture. Take it again on the job card, which makes one.",
     "photo-large": "This picture is too large: at most {most}. Take it again on the job card, which shrinks it.",
     "photo-hidden": "This picture carries hidden data, such as where it was taken. Take it through the card instead.",
+    "sound-hash": "The sound was damaged on the way. It will be sent again.",
+    "sound-kind": "This is not a whole sound as the listening screen keeps it: WAV, one channel, 16 bits, 8 to 16 kHz. Pluck again and keep that one.",
+    "sound-large": "This sound is too long: at most {most}. Pluck again and keep that one.",
     # Taps on a photo of the drive.
     "rib-lines": "The line across the belt could not be read. Drag it again, or type the count.",
     "taps-unread": "The taps did not arrive whole. Tap the pulleys again, or measure by tape.",
@@ -349,6 +352,12 @@ ERRORS = {
 
 # What a comparison or a check found. Same filling-in as ERRORS.
 REASONS = {
+    # A drive tapped on a photo.
+    "photo-misfit": "Rim points lie {times} times farther from circles than taps should. Look at each under the magnifier.",
+    "photo-tilt": "The picture is tilted by {tilt}° ± {off}°. That is taken out; a squarer picture is better.",
+    "photo-closer": "To narrow this: bring the picture closer with two fingers, then set the points again.",
+    "photo-points": "To narrow this: five points on each rim.",
+    "photo-sizes": "To narrow this: measure more pulleys and type their diameters.",
     # The ribs of a belt counted on a photo.
     "ribs-ready": "Tap one edge of the belt.",
     "ribs-second": "Now the other edge, square across the ribs.",
