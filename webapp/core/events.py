@@ -81,7 +81,7 @@ KINDS = {
         "force": ("quantity?", "force"), "engine_temperature": ("choice", "engine_temperature"),
         "tool": ("text?", 80), "shown": ("map",)},
         # The sound kept with each reading, null for one that has none.
-        "later": {"sounds": ("hashes", 12)}},
+        "later": {"sounds": ("hashes?", 12)}},
     # One line of the order of work; torque and angle as the vehicle maker's data give them.
     "work_done": {"loop": True, "gate": True, "data": {
         "item": ("text", 40), "what": ("text", 200), "result": ("choice", "work_result"), "torque": ("quantity?", "torque"),
