@@ -20,6 +20,7 @@ def test_fitted_to_next_check_without_network(chromium, demo_copy):
         phone.sign_in("mara")
         job = phone.through_the_gate("PR 77 OOF")
         server.end()
+        assert phone.fetch(f"/jobs/{job}/cause/check/kind-of-noise", {"outcome": "squeal"})[0] == 200
 
         # The facts say an eccentric roller: no pin, and the engine is not turned before the ribs are seated.
         phone.open(f"/jobs/{job}/1/fitted")
@@ -36,7 +37,10 @@ def test_fitted_to_next_check_without_network(chromium, demo_copy):
 
         phone.open(f"/jobs/{job}/1/aligned")
         phone.fill(span="crank to alternator", gap="0,4", over="300")
+        # The verdict is there before anything is saved, and follows the limit.
+        phone.wait_main("1.3\u00a0\u00b1\u00a00.9 mm per m")
         phone.pick("limit", "2")
+        phone.wait_main("Limit 5.8 mm per m")
         phone.save()
         # 0.4 mm over 300 mm is 1.3 mm/m, 0.08 degrees; the gap's 0.25 mm are 0.8 mm/m.
         assert "In line" in phone.text() and "1.3\u00a0\u00b1\u00a00.9 mm per m" in phone.text()
@@ -48,6 +52,8 @@ def test_fitted_to_next_check_without_network(chromium, demo_copy):
             phone.pick(name, "not_done" if name == "r_road" else "good")
         phone.fill(note="No trade plates today")
         phone.save()
+        assert "Before and after" in phone.text() and "Squeal: " in phone.page.locator(".compare-side").first.inner_text()
+        assert "The complaint, tried the way it came in: gone" in phone.page.locator(".compare-side").nth(1).inner_text()
         assert "Proved in part" in phone.text() and "Agree when it is measured again" in phone.text()
 
         phone.go(".actions .button-main")

@@ -60,13 +60,15 @@ def test_an_overlap_is_no_difference_and_other_units_are_converted(phone):  # no
     assert row["change"]["word"] == "Not told apart" and row["change"]["sentence"].startswith("Tighter by 2.8 lbf: less than")
 
 
-def test_what_was_read_on_one_side_only_says_so_and_old_records_without_an_interval_are_not_judged(phone):  # noqa: F811
+def test_what_was_read_before_only_says_so_and_old_records_without_an_interval_are_not_judged(phone):  # noqa: F811
     read(phone, "210", "180", "250", "alternator to crank")
     fit(phone)
     read(phone, "415", "350", "490")
-    first, second = rows(phone)
-    assert [first["after"], first["change"], second["before"]] == [["Not read."], None, ["Not read."]]
+    # What was read after the work alone has nothing to stand beside.
+    row, = rows(phone)
+    assert [row["what"], row["after"], row["change"]] == ["Tension, alternator to crank", ["Not read."], None]
     add(phone, "span_read", dict(phone.folded["readings"][0]["data"], shown={}))
+    assert rows(phone)[0]["after"][0] == "No tension in its record."
     assert rows(phone)[0]["change"] is None
 
 

@@ -65,7 +65,8 @@ def spans(job: dict, loop: str, entries: list) -> list:
     """Return what was read of each span before the work on a belt and after it.
 
     Parameters:  job: the folded job · loop: "1" to "3" · entries: of one kind, all of that belt
-    Returns:     [[span, last entry before or None, last entry after or None], ...]; [] while nothing was read after the work
+    Returns:     [[span, last entry before, last entry after or None], ...]; [] while nothing was read after the work, since until
+                 then there is nothing to compare
     """
     before, after = card.around_work(job, loop, entries)
     found = []
@@ -77,7 +78,7 @@ def spans(job: dict, loop: str, entries: list) -> list:
                 rows = [[entry["data"]["span"], None, None]]
                 found.append(rows[0])
             rows[0][i] = entry
-    return found if after else []
+    return [row for row in found if row[1] is not None] if after else []
 
 
 def _plain(span):

@@ -47,11 +47,16 @@ def _page(given, wanted, asked, note, reading, status):
     return reply.page("cause_looks.html", context, status)
 
 
+def _told_apart(job, loop, text):
+    """A text with its belt in front, where causes are named on several; else the top of the page says which."""
+    return card.with_belt(job, loop, text) if len(card.named_causes(job)) > 1 else text
+
+
 def _replace(job):
     found = []
     for entry in card.named_causes(job):
         for part in companions.companions(entry["data"]["causes"], evidence.facts(job, entry["loop"] or evidence.belt(job)))["replace"]:
-            found.append({"what": card.with_belt(job, entry["loop"], part["what"]), "need": words.label("part_need", part["need"]),
+            found.append({"what": _told_apart(job, entry["loop"], part["what"]), "need": words.label("part_need", part["need"]),
                           "must": part["need"] == "must", "why": "; ".join(part["why"])})
     return found
 
@@ -66,7 +71,7 @@ def _asked(look, given, path, note, reading):
     errors = reading.errors if reading else {}
     place = causewords.place_of(given["table"], look["check"]) if look["check"] else ""
     now = look["state"]
-    return {"code": look["code"], "belt": look["loop"], "text": card.with_belt(given["job"], look["loop"], look["text"]), "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
+    return {"code": look["code"], "belt": look["loop"], "text": _told_apart(given["job"], look["loop"], look["text"]), "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
             "upstream": look["upstream"], "check_path": path + "/check/" + place if place else "",
             "check_name": causewords.check_at(given["table"], place)["name"] if place else "",
             "note": forms.field("note", "What was seen, or why it is left", note, errors,
@@ -78,7 +83,7 @@ def _asked(look, given, path, note, reading):
 
 
 def _row(look, given, path):
-    row = {"text": card.with_belt(given["job"], look["loop"], look["text"]), "path": path + "/looks?look=" + look["code"]
+    row = {"text": _told_apart(given["job"], look["loop"], look["text"]), "path": path + "/looks?look=" + look["code"]
            + ("&belt=" + look["loop"] if look["loop"] else ""), "kind": "open", "state": "Open", "by": None}
     if look["state"] == "check":
         row["kind"] = "good"

@@ -47,7 +47,7 @@ def _tension_texts(entry):
     if entry is None:
         return [_NOT_READ]
     data, shown = entry["data"], entry["data"]["shown"]
-    texts = [shown.get("tension", "") + " " + shown.get("unit", "")]
+    texts = [shown["tension"] + " " + shown.get("unit", "") if shown.get("tension") else "No tension in its record."]
     if shown.get("low") and shown.get("high"):
         texts.append(shown["low"] + " to " + shown["high"] + " " + shown.get("unit", "") + " (95 %)")
     if shown.get("verdict"):
@@ -59,7 +59,7 @@ def _tension_texts(entry):
 
 
 def _tension_change(before, after):
-    ends = [compared.tension_of(entry) if entry is not None else None for entry in (before, after)]
+    ends = [compared.tension_of(before), compared.tension_of(after) if after is not None else None]
     if None in ends:
         return None
     code, moved = compared.change(ends[0], ends[1])
@@ -88,7 +88,7 @@ def _offset_texts(entry):
 
 
 def _offset_change(before, after):
-    ends = [compared.offset_of(entry) if entry is not None else None for entry in (before, after)]
+    ends = [compared.offset_of(before), compared.offset_of(after) if after is not None else None]
     if None in ends:
         return None
     code, moved = compared.change(ends[0], ends[1])
