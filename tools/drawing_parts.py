@@ -57,8 +57,9 @@ def circle(x, y, r, style=LINE):
     return path(f"M{joined([x + r, y])}a{joined([r, r])} 0 1 1 0-.1z", style)
 
 
-def dot(x, y):
-    return path(f"M{joined([x, y])}h0", BOLD)
+def dot(x, y, style=LINE):
+    """A line without length: its round ends make a dot."""
+    return path(f"M{joined([x, y])}h0", style)
 
 
 def box(x, y, width, height, style=LINE):
@@ -112,16 +113,9 @@ def pulley(x, y, r):
     return circle(x, y, r) + dot(x, y)
 
 
-def hull(x, y, r, to_x, to_y, to_r, style=LINE):
-    """Two straight lines that touch two circles from outside: an arm, or a belt round two pulleys."""
-    way = math.degrees(math.atan2(to_y - y, to_x - x))
-    lean = math.degrees(math.acos((r - to_r) / math.hypot(to_x - x, to_y - y)))
-    return [part for side in (lean, -lean) for part in line(at(x, y, r, way + side), at(to_x, to_y, to_r, way + side), style=style)]
-
-
 def loop(x, y, to_x, to_y, r):
-    """A belt round two like pulleys."""
-    return hull(x, y, r, to_x, to_y, r) + pulley(x, y, r) + pulley(to_x, to_y, r)
+    """A belt round two like pulleys, side by side."""
+    return line((x, y - r), (to_x, to_y - r)) + line((x, y + r), (to_x, to_y + r)) + pulley(x, y, r) + pulley(to_x, to_y, r)
 
 
 def wave(start, end, y, high, count):
@@ -151,7 +145,7 @@ def spring(x, y, to_x, to_y, count=4, high=3.5):
 
 def bolt(x, y, r=4.0):
     """The head of a bolt."""
-    return line(*[at(x, y, r, 60 * i) for i in range(6)], close="z") + path(f"M{joined([x, y])}h0")
+    return line(*[at(x, y, r, 60 * i) for i in range(6)], close="z") + dot(x, y)
 
 
 def comb(x, y, count, pitch, deep, flat, style=LINE, close=""):
@@ -197,8 +191,11 @@ def on_shaft(tilt=0):
 
 
 def arm(x=13, y=31, to_x=45, to_y=17, r=9):
-    """A tensioner's arm with its roller; its pivot is (x, y)."""
-    return circle(x, y, 4) + hull(x, y, 4, to_x, to_y, 4) + pulley(to_x, to_y, r)
+    """A tensioner's arm with its roller, which hides the arm's end; its pivot is (x, y)."""
+    way = math.degrees(math.atan2(to_y - y, to_x - x))
+    end = math.hypot(to_x - x, to_y - y) - math.sqrt(r * r - 16)
+    sides = [part for side in (90, -90) for part in line(at(x, y, 4, way + side), at(*at(x, y, 4, way + side), end, way))]
+    return circle(x, y, 4) + sides + pulley(to_x, to_y, r)
 
 
 def dial(angle):

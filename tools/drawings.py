@@ -100,8 +100,8 @@ def tensioners():
     yield "strut-oily", strut(11) + drop(38, 26) + drop(45, 29) + drop(39, 33, .8)
     yield "strut-pressed", strut(6) + arrow(62, 8, 46, 8)
     yield "nut-held", eccentric() + path("M25 22L61 34", BOLD) + path("M30 5v-3M30 38v-3", THIN)
-    yield "slot-free", slot() + turn(8, 33, 9, -20, -150) + turn(51, 17, 10, -60, -170)
-    yield "slot-first", slot() + dot(60, 8) + dot(18, 30) + dot(18, 37)
+    yield "slot-free", slot() + turn(8, 33, 9, -20, -150) + turn(50, 19, 11, 75, -20)
+    yield "slot-first", slot() + dot(60, 8, BOLD) + dot(18, 30, BOLD) + dot(18, 37, BOLD)
     yield "screw-turned", (path("M3 20H46M10 15l3 10M17 15l3 10M24 15l3 10M31 15l3 10M38 15l3 10") + bolt(52, 21, 6)
                            + turn(52, 21, 11, -150, -20))
     yield "pin-arms", (pulley(32, 27, 9) + pulley(10, 16, 7) + pulley(54, 16, 7) + path("M16 21l9 4M48 21l-9 4")
@@ -150,7 +150,7 @@ def bearings():
     yield "shaft-firm", on_shaft()
     yield "shaft-rocks", on_shaft(11) + edge_on(40, tilt=-11, style=GHOST) + arrow(51, 6, 62, 6, True)
     yield "rock-the-rim", on_shaft() + arrow(50, 8, 62, 8, True) + arrow(50, 32, 62, 32, True)
-    yield "weep-trail", (box(6, 5, 26, 17) + path("M32 10h8M32 17h8", THIN) + edge_on(46, 14, 24) + dot(19, 22)
+    yield "weep-trail", (box(6, 5, 26, 17) + path("M32 10h8M32 17h8", THIN) + edge_on(46, 14, 24) + dot(19, 22, BOLD)
                          + path("M17 26q-4 5 0 7t-2 6M21 26q3 6 1 8t3 5", THIN) + drop(10, 28))
     yield "seal-wet", on_shaft() + drop(24, 23) + drop(30, 26) + drop(24, 32, .9)
     yield "overrun-works", overrun(17, 1, True) + overrun(47, -1, False)
@@ -178,9 +178,10 @@ def cranks():
                            + path("M6 17H22M6 23H22", THIN) + fixed)
     yield "crank-wobbles", (edge_on(27, high=32, tilt=16) + edge_on(27, high=32, tilt=-16, style=GHOST)
                             + path("M4 17H20M4 23H20", THIN) + fixed)
-    yield "decoupler-springs", circle(32, 20, 18) + circle(32, 20, 5) + spring(37, 20, 50, 20, 5, 4) + spring(27, 20, 14, 20, 5, 4)
-    yield "decoupler-play", (circle(32, 20, 18) + circle(32, 20, 5) + path("M37 20h4M50 20h-4M27 20h-4M14 20h4", BOLD)
-                             + turn(32, 20, 11, -125, -55, True))
+    spring_round = [at(32, 20, 14 if i % 2 else 9, 15 * i) for i in range(25)]
+    yield "decoupler-springs", circle(32, 20, 18) + circle(32, 20, 5, FULL) + line(*spring_round)
+    yield "decoupler-play", (circle(32, 20, 18) + circle(29, 21, 5, FULL) + line(*spring_round[1:6]) + line(*spring_round[10:15])
+                             + turn(32, 20, 12, -135, -35, True))
     edge = path("M2 3H62V8H2z", THIN)
     for name, right in (("within", edge_on(48, 21, 20)), ("offset", edge_on(48, 28, 20)), ("tilted", edge_on(49, 24, 20, 15))):
         yield "line-" + name, edge + edge_on(14, 21, 20) + path("M14 21h0") + right
