@@ -51,6 +51,11 @@ def test_ribs_are_seated_pulley_by_pulley_where_the_drive_is_known():
     order = fitting.lines("slotted", "ribbed", "no", ["crank", "pump", "alternator"])
     assert [line["what"] for line in order if line["item"].startswith("seat:")] == [
         "Ribs seated: crank", "Ribs seated: pump", "Ribs seated: alternator"]
+    long = ["Idler between pump and alternator, upper", "Idler between pump and alternator, lower"]
+    assert len({line["item"] for line in fitting.lines("slotted", "ribbed", "no", long) if line["before_turning"]}) == 2
+    # The belt's back has no ribs to seat on a smooth pulley.
+    order = fitting.lines("automatic", "ribbed", "no", ["crank", "idler"], ["idler"])
+    assert [line["what"] for line in order if line["before_turning"]] == ["Ribs seated: crank", "Belt's back between both edges: idler"]
     assert [line["what"] for line in fitting.lines("slotted", "vbelt", "no", ["crank"]) if line["before_turning"]] == [
         "Belt deep in its groove: crank"]
 

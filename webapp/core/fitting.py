@@ -96,6 +96,8 @@ ORDER = [
 # What has to be out and in place before anybody turns the engine by hand.
 _BEFORE_TURNING = ["pin_out", "arms_out", "seats"]
 _SEAT = "seat:"
+# On a smooth pulley there is no rib to seat.
+_ON_SMOOTH = "Belt's back between both edges"
 _BOLT = "bolt:"
 
 
@@ -109,10 +111,11 @@ def kind_of(tensioner: str, belt: str) -> str:
     return "stretch_fit" if belt == "stretch" and tensioner in ("fixed", "unknown") else tensioner
 
 
-def lines(tensioner: str, belt: str, pin_hole: str, pulleys: list) -> list:
+def lines(tensioner: str, belt: str, pin_hole: str, pulleys: list, smooth: list = ()) -> list:
     """Return the order of work for a drive.
 
-    Parameters:  tensioner, belt, pin_hole: codes of the facts · pulleys: names of the pulleys in belt order, [] while not known
+    Parameters:  tensioner, belt, pin_hole: codes of the facts · pulleys: names of the pulleys in belt order, [] while not known ·
+                 smooth: names of those that the belt's back runs on
     Returns:     [{"item", "what", "why": "" where the line before says it, "caution": sentence or "", "kind": "must", "maybe" or "bolts", "before_turning": flag}, ...];
                  [] for a tensioner that is not known
     Source:      common practice, no source; none of it replaces the vehicle maker's data
@@ -127,11 +130,11 @@ def lines(tensioner: str, belt: str, pin_hole: str, pulleys: list) -> list:
     rows = {line[0]: line for line in LINES}
     found = []
     for code in codes:
-        found += _lines_of(rows[code], pin_hole, pulleys, belt)
+        found += _lines_of(rows[code], pin_hole, pulleys, smooth, belt)
     return found
 
 
-def _lines_of(row, pin_hole, pulleys, belt):
+def _lines_of(row, pin_hole, pulleys, smooth, belt):
     code, what, why, caution, kind = row
     line = {"item": code, "what": what, "why": why, "caution": words.caution(caution) if caution else "",
             "kind": kind, "before_turning": code in _BEFORE_TURNING}
@@ -147,9 +150,15 @@ def _lines_of(row, pin_hole, pulleys, belt):
             line["what"] = what + " on every pulley, felt with a finger and seen with a mirror"
             return [line]
         # The reason is said once, at the first pulley.
-        return [dict(line, item=(_SEAT + name)[:40], what=what + ": " + name, why=line["why"] if name == pulleys[0] else "")
-                for name in pulleys]
+        return [dict(line, item=_seat_item(pulleys, i), what=(_ON_SMOOTH if pulleys[i] in smooth else what) + ": " + pulleys[i],
+                     why=line["why"] if i == 0 else "") for i in range(len(pulleys))]
     return [line]
+
+
+def _seat_item(pulleys, i):
+    """An item holds 40 characters; long names that begin alike still get one each."""
+    item = _SEAT + pulleys[i]
+    return item if len(item) <= 40 else item[:37] + "~" + str(i + 1)
 
 
 def standing(job: dict, loop: str) -> dict:
@@ -186,10 +195,12 @@ def of(job: dict, loop: str) -> list:
     from . import card
     facts = card.loop_facts(job, loop)
     entry = card.drive_of(job, loop)
-    pulleys = [pulley.get("name") or "" for pulley in (entry["data"]["drive"].get("pulleys") or [])] if entry is not None else []
+    drawn = [pulley for pulley in (entry["data"]["drive"].get("pulleys") or []) if pulley.get("name")] if entry is not None else []
+    pulleys = [pulley["name"] for pulley in drawn]
+    smooth = [pulley["name"] for pulley in drawn if pulley.get("face") == "back"]
     kept = standing(job, loop)
     tightened = bolts(job, loop)
-    found = lines(facts["tensioner"], facts["belt"], facts["pin_hole"], [name for name in pulleys if name]) if facts is not None else []
+    found = lines(facts["tensioner"], facts["belt"], facts["pin_hole"], pulleys, smooth) if facts is not None else []
     for line in found:
         line["entry"] = kept.get(line["item"])
         if line["item"] == "bolts" and tightened:
