@@ -24,7 +24,7 @@ STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "
 # A saved drive's file is no page: a browser puts it away.
 DOWNLOADS = ["/drives/{drive}/file"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
-              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "check": ["kind-of-noise", "water-mist-on-the-ribs"], "cause": ["alternator-pulley-seized"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
+              "step": [code for code, _label in words.choice_pairs("step")], "drive": [build.drive_id("van")], "pulley": ["0", "new"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "tensioner-pointer-engine-off"], "cause": ["alternator-pulley-seized"], "part": ["belt"], "token": ["0" * 32], "sha256": ["0f" * 32]}
 
 READING = ("span=Crank+to+pump&length=262&length_unit=mm&length_error=2&length_error_unit=mm&section=PK&ribs=6"
            "&engine_temperature=cold&step=read")

@@ -30,13 +30,17 @@ STOCK = {"known": True, "lines": [
 
 # What stands for the parameters of a path; "job" comes from the workshop.
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "step": [code for code, _label in words.choice_pairs("step")],
-              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand"], "cause": ["alternator-pulley-seized", "engine-misfire-or-rough-idle", "none"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
+              "method": ["pluck", "press"], "check": ["kind-of-noise", "water-mist-on-the-ribs", "alternator-pulley-by-hand", "tensioner-pointer-engine-off"], "cause": ["alternator-pulley-seized", "engine-misfire-or-rough-idle", "none"], "drive": [IDS[5]], "part": ["belt", "tensioner", "overrun", "none"],
               "pulley": ["0", "new"], "token": ["0" * 32], "sha256": ["0f" * 32, "1e" * 32]}
 
 READING = [["span", "Crank to pump"], ["length", "262"], ["length_unit", "mm"], ["length_error", "2"],
            ["length_error_unit", "mm"], ["section", "PK"], ["ribs", "6"], ["engine_temperature", "cold"], ["step", "read"],
            ["reading", "81,5"], ["reading", "82.1"], ["reading", "41"], ["reading", "82"]]
 PRESSING = READING[:9] + [["force", "25"], ["force_unit", "N"], ["reading_unit", "mm"], ["reading", "6.5"], ["reading", "6"]]
+
+# A photo of a check whose name, by a table of the workshop's own, holds signs that a page has to escape.
+PHOTO = [["sha256", "2d" * 32], ["subject", "check"], ["width", "640"], ["height", "480"], ["size", "9000"], ["loop", "1"], ["check", "own 1"],
+         ["what", "Arm & <i>bounce</i>"], ["note", "a “chalk” arrow"], ["stage", "after"]]
 
 # Taps on a photo: three pulleys, the third on top of the second.
 TAPS = [["taps", '{"rims":[[[400,800],[600,600],[600,1000]],[[1000,800],[1100,700],[1200,800]],[[1000,810],[1100,710],[1200,790.5]]],"size":[]}'],
@@ -65,6 +69,8 @@ ASKED = [
     ("GET", "/jobs/{job}/cause/check/water-mist-on-the-ribs", [["stopped", "yes"]], []),
     ("POST", "/jobs/{job}/cause/check/kind-of-noise", [], [["outcome", "squeal"], ["note", "<b>told</b>"]]),
     ("POST", "/jobs/{job}/cause/check/kind-of-noise", [], [["outcome", "locked"], ["note", "x" * 301]]),
+    ("POST", "/jobs/{job}/photos", [], PHOTO),
+    ("POST", "/jobs/{job}/photos", [], PHOTO[:-1] + [["stage", "<b>"]]),
     ("POST", "/jobs/{job}/cause/name", [], [["cause", "B_WORN"], ["cause_more", "TN_DAMP"], ["own", "A <nut>"], ["reason", "ribs & arm"]]),
     ("GET", "/jobs/{job}/cause/looks", [["look", "leak"]], []),
     ("POST", "/jobs/{job}/cause/looks", [], [["look", "leak"], ["result", "accepted"], ["note", "<i>Rain"]]),
@@ -124,11 +130,13 @@ ASKED = [
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE.replace("150", "1.5e9")]]),
 ] + [("GET", "/jobs/{job}/1/belts/old", [["step", step]], []) for step in ("marking", "ribs", "length", "wear", "photo")]
 
-OUTBOX = {"waiting": 2, "photos": 1, "full": True, "last_sync": "2026-03-20T07:00:00Z",
+OUTBOX = {"waiting": 2, "photos": 1, "sounds": 3, "full": True, "last_sync": "2026-03-20T07:00:00Z",
           "refused": [{"event": IDS[0], "code": "gate-first", "sentence": words.ERRORS["gate-first"]}],
           "refused_photos": [{"sha256": "0f" * 32, "sentence": words.ERRORS["photo-kind"],
                               "jobs": [{"id": IDS[1], "registration": "<b>KX 21"}, {"id": IDS[2], "registration": "KX 22"}]},
-                             {"sha256": "1e" * 32, "sentence": words.ERRORS["photo-hidden"], "jobs": []}]}
+                             {"sha256": "1e" * 32, "sentence": words.ERRORS["photo-hidden"], "jobs": []},
+                             {"sha256": "2d" * 32, "sentence": words.ERRORS["sound-kind"], "sound": True,
+                              "jobs": [{"id": IDS[1], "registration": "KX 21"}]}]}
 
 PAGES = [
     ("trouble.html", {"title": "Not saved", "what": "It's <b>bold</b> & \"quoted\".", "advice": "Go back."}),

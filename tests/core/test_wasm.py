@@ -126,9 +126,10 @@ def test_the_bundle_holds_every_module_of_the_core():
     assert set(names) == wanted
 
 
-# What the list and the card of a job need, the card of a job with a drive included: it says whether the drive is whole.
+# What the list and the card of a job need, the card of a job with a drive included, which says whether the drive is whole, and
+# that of a job with photos, which says what each shows.
 # A screen's own modules are imported when it is asked for.
-FIRST_MODULES = {"belts", "card", "codes", "door", "drive_entry", "drive_form", "errors", "events", "forms", "numbers", "reply", "routes", "screens",
+FIRST_MODULES = {"belts", "card", "codes", "door", "drive_entry", "drive_form", "errors", "events", "forms", "numbers", "photoproof", "reply", "routes", "screens",
                  "screens.jobs", "screens.photos", "sections", "times", "units", "words"}
 # What the card needs besides, only once a job has entries of these kinds: it says how those steps stand.
 STEP_MODULES = {"part_moved": {"picklist", "companions", "evidence", "findings", "cause_table", "drive_data"}, "offset_read": {"alignment"},
