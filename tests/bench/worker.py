@@ -26,7 +26,8 @@ SLOWER = 6
 # (milliseconds as measured, milliseconds for a phone six times slower)
 FIRST, LATER = (100, 400), (15, 60)
 TRANSFER_BYTES = 1_200_000
-SCREENS = [("card", "/jobs/{job}"), ("tension screen", "/jobs/{job}/1/tension"), ("belts", "/jobs/{job}/1/belts")]
+SCREENS = [("card", "/jobs/{job}"), ("tension screen", "/jobs/{job}/1/tension"), ("belts", "/jobs/{job}/1/belts"),
+           ("how the causes stand", "/jobs/{job}/cause")]
 
 # 2 s of engine time in the page worker [s].
 LONG_SUM_S = 1.0
