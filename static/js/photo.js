@@ -198,6 +198,8 @@ function offer(slot, choices) {
     return button;
   }));
   slot.append(row);
+  // The picture above it is large, and the tile that was tapped may stand further up.
+  row.scrollIntoView({ block: "nearest" });
 }
 
 function show(slot, canvas) {
