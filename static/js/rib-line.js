@@ -19,8 +19,9 @@ const use = document.querySelector("#rib-use");
 let ends = [];
 let ribs = "";
 let pixels = null;
+let live = null;
 
-const live = pictureStage(stage, {
+live = pictureStage(stage, {
   points: () => ends,
   add: (point) => ends.length < 2 && Boolean(ends.push(point)),
   drop: (point) => { ends = ends.filter((one) => one !== point); },

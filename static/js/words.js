@@ -32,9 +32,9 @@ export const SENTENCES = {
   driveTooLarge: "That file is too large to be one drive.",
   driveUnread: "That file could not be read. Choose it again, or paste its text below.",
 
-  tapCrank: "Tap three points on the rim of the crankshaft’s pulley.",
+  tapCrank: "Tap {count} points around the rim of the crankshaft’s pulley.",
   tapRim: "Pulley {number}: {count} more on its rim.",
-  tapNext: "Pulley {number}: three points on its rim. If there are no more: one known size, below.",
+  tapNext: "Pulley {number}: {count} points around its rim. No more pulleys? Say below what they are, and one size.",
   tapFull: "That is as many pulleys as a photo takes. Add more by tape afterwards.",
   tapDistance: "Tap the ends of the known distance: {count} to go.",
   tapRectangle: "Tap the corners of the rectangle in turn, along its width first: {count} to go.",

@@ -81,6 +81,7 @@ def test_a_belt_is_counted_confirmed_and_recorded(phone, tmp_path):
     # The second end lands too far in; it is dragged to the edge.
     finger.tap(ends[1][0] - 150, ends[1][1])
     phone.wait_until("document.querySelectorAll('#tap-points .tap-point').length === 2")
+    phone.wait_until("!['', 'Counting the ribs.'].includes(document.querySelector('#rib-said').textContent) && document.querySelector('#rib-said').dataset.state")
     start, goal = finger.at(ends[1][0] - 150, ends[1][1]), finger.at(*ends[1])
     finger.touch("touchStart", start)
     for k in range(1, 5):

@@ -44,8 +44,8 @@ PHOTO = [["sha256", "2d" * 32], ["subject", "check"], ["width", "640"], ["height
 
 # Taps on a photo: three pulleys, the third on top of the second.
 TAPS = [["taps", '{"rims":[[[400,800],[600,600],[600,1000]],[[1000,800],[1100,700],[1200,800]],[[1000,810],[1100,710],[1200,790.5]]],"size":[]}'],
-        ["kind_1", "alternator"], ["face_1", "ribs"], ["kind_2", "tensioner"], ["face_2", "back"], ["size", "pulley"], ["size_pulley", "1"],
-        ["known", "150,5"], ["known_unit", "mm"]]
+        ["kind_1", "alternator"], ["face_1", "ribs"], ["kind_2", "tensioner"], ["face_2", "back"], ["size", "pulley"],
+        ["dia_0", "150,5"], ["dia_0_unit", "mm"]]
 
 # A pulley by two distances, its spot not picked yet.
 TWO_SPOTS = [["placing", "place"], ["own", ""], ["kind", "compressor"], ["face", "ribs"], ["name", "a & <b>"], ["place_way", "from_two"],
@@ -122,7 +122,7 @@ ASKED = [
     ("GET", "/jobs/{job}/1/drive/_photo", TAPS, []),
     ("GET", "/jobs/{job}/1/drive/_photo", TAPS[:-2], []),
     ("POST", "/jobs/{job}/1/drive/photo", [], TAPS),
-    ("POST", "/jobs/{job}/1/drive/photo", [], TAPS[:-2] + [["known", "<b>"]]),
+    ("POST", "/jobs/{job}/1/drive/photo", [], TAPS[:-2] + [["dia_0", "<b>"]]),
     ("GET", "/jobs/{job}/1/belts/old", [["step", "ribs"], ["counted", "6"]], []),
     ("POST", "/jobs/{job}/1/belts/old", [], [["step", "ribs"], ["ribs_counted", "6"], ["counted", "6"]]),
     ("POST", "/jobs/{job}/1/drive/file", [], [["text", DRIVE_FILE], ["shared", "yes"]]),

@@ -78,7 +78,7 @@ def test_formulas_keep_the_whole_form(name, function):
 
 
 @pytest.mark.parametrize("module", ["vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive", "tensioner",
-                                    "loads", "vibration", "stepper", "expect", "phototaps"])
+                                    "loads", "vibration", "stepper", "expect", "phototaps", "photofit", "ribcount"])
 def test_each_formula_module_names_its_sources(module):
     for function in _functions(CORE / (module + ".py")):
         text = ast.get_docstring(function)

@@ -5,10 +5,13 @@ import json
 import pytest
 
 from tests.core import contexts
-from webapp.core import door
+from webapp.core import door, drive_entry, drive_file, library
+from webapp.core.errors import CoreError
 
 RIMS = [[[400, 800], [600, 600], [600, 1000]], [[1000, 800], [1100, 700], [1200, 800]]]
-SIZED = {"size": "pulley", "size_pulley": "1", "known": "150", "known_unit": "mm"}
+SIZED = {"size": "pulley", "dia_0": "150", "dia_0_unit": "mm"}
+
+DISTANCE = {"size": "distance", "known_unit": "mm"}
 
 
 @pytest.fixture(scope="module")
@@ -20,7 +23,13 @@ def ask(demo_workshop):
 
     def send(taps, **typed):
         form = [["taps", taps if isinstance(taps, str) else json.dumps(taps)]] + [[name, typed[name]] for name in typed]
-        return door.handle(dict(request, form=form), given)
+        return door.handle(dict(request, form=form), dict(given))
+
+    def again(data):
+        """The page once that drive is recorded."""
+        event = dict(given["events"][-1], id=contexts.IDS[3], kind="drive_recorded", loop="1", data=data, replaces=None)
+        return door.handle(dict(request, method="GET", form=[]), dict(given, events=given["events"] + [event]))
+    send.again = again
     return send
 
 
@@ -39,14 +48,14 @@ def ask(demo_workshop):
     ({"rims": [RIMS[0], [[0, 0], [50, 50], [100, 100]]], "size": []}, SIZED, "Pulley 2: its rim points lie on one line"),
     ({"rims": [[[0, 0], [50, 50], [100, 100]], RIMS[1]], "size": []}, SIZED, "Pulley 1: its rim points lie on one line"),
     ({"rims": RIMS, "size": []}, {}, "One known size is needed"),
-    ({"rims": RIMS, "size": []}, dict(SIZED, known=""), "Please fill this in"),
-    ({"rims": RIMS, "size": []}, dict(SIZED, known="-4"), "at least"),
-    ({"rims": RIMS, "size": []}, dict(SIZED, known="wide"), "plain number"),
-    ({"rims": RIMS, "size": []}, dict(SIZED, size_pulley="9"), "One known size is needed"),
-    ({"rims": RIMS, "size": [[1, 1]]}, dict(SIZED, size="distance"), "Tap the known size in the picture"),
-    ({"rims": RIMS, "size": [[1, 1], [3, 1]]}, dict(SIZED, size="distance"), "too close together"),
-    ({"rims": RIMS, "size": [[100, 100], [120, 100]]}, dict(SIZED, size="distance", known="2900"), "too close together"),
-    ({"rims": RIMS, "size": [[100, 100], [200, 100]]}, dict(SIZED, size="distance", known="2900"), "more than 3 m"),
+    ({"rims": RIMS, "size": []}, dict(SIZED, dia_0=""), "One known size is needed"),
+    ({"rims": RIMS, "size": []}, dict(SIZED, dia_0="-4"), "at least"),
+    ({"rims": RIMS, "size": []}, dict(SIZED, dia_0="wide"), "plain number"),
+    ({"rims": RIMS, "size": []}, {"size": "pulley", "dia_9": "150", "dia_9_unit": "mm"}, "One known size is needed"),
+    ({"rims": RIMS, "size": [[1, 1]]}, dict(DISTANCE, known="100"), "Tap the known size in the picture"),
+    ({"rims": RIMS, "size": [[1, 1], [3, 1]]}, dict(DISTANCE, known="100"), "too close together"),
+    ({"rims": RIMS, "size": [[100, 100], [120, 100]]}, dict(DISTANCE, known="2900"), "too close together"),
+    ({"rims": RIMS, "size": [[100, 100], [200, 100]]}, dict(DISTANCE, known="2900"), "more than 3 m"),
     ({"rims": RIMS, "size": [[0, 0], [500, 0], [0, 400], [500, 400]]}, {"size": "rectangle", "wide": "297", "wide_unit": "mm", "high": "210",
                                                                        "high_unit": "mm"}, "four corners in turn")])
 def test_bad_taps_are_refused_in_words(ask, taps, typed, sentence):
@@ -55,19 +64,65 @@ def test_bad_taps_are_refused_in_words(ask, taps, typed, sentence):
     assert any(sentence in problem[2] for problem in reply["context"]["problems"]), reply["context"]["problems"]
     assert reply["context"]["taps"] == (taps if isinstance(taps, str) else json.dumps(taps))
     assert reply["context"]["known"]["value"] == typed.get("known", "")
+    assert reply["context"]["rows"][0]["diameter"] == typed.get("dia_0", "")
 
 
 def test_good_taps_record_a_drive_from_a_photo(ask):
-    reply = ask({"rims": RIMS, "size": []}, kind_1="alternator", face_1="ribs", **dict(SIZED, known="150,50"))
+    reply = ask({"rims": RIMS, "size": []}, kind_1="alternator", face_1="ribs", **dict(SIZED, dia_0="150,50"))
     assert reply["do"] == "record" and len(reply["events"]) == 1
     data = reply["events"][0]["data"]
     assert data["origin"] == "photo"
     crank, other = data["drive"]["pulleys"]
     # The known diameter stands as typed; the rest follows from 400 px for 150.5 mm.
     assert crank["diameter"] == {"value": "150.50", "unit": "mm"} and crank["place"] is None
-    assert other["kind"] == "alternator" and other["diameter"] == {"value": "75.3", "unit": "mm"}
-    assert other["place"] == {"way": "across_up", "across": {"value": "188.1", "unit": "mm"}, "up": {"value": "0", "unit": "mm"}}
-    assert 10 < float(data["drive"]["good_to"]["value"]) < 40
+    assert other["kind"] == "alternator" and float(other["diameter"]["value"]) == pytest.approx(75.25, abs=0.1)
+    assert float(other["place"]["across"]["value"]) == pytest.approx(188.1, abs=0.2) and float(other["place"]["up"]["value"]) == pytest.approx(0, abs=0.1)
+    told = drive_entry.to_drive(data["drive"])["pulleys"]
+    assert told[0]["good_to_mm"] is None and 2 < told[1]["good_to_mm"] < 20
+
+
+def test_taps_stay_with_the_drive_and_come_back_to_be_corrected(ask):
+    typed = dict(SIZED, kind_1="alternator", face_1="back", points="3")
+    data = ask({"rims": RIMS, "size": []}, **typed)["events"][0]["data"]
+    kept = dict(data["drive"]["photo"]["typed"])
+    assert json.loads(kept["taps"])["rims"] == RIMS and {name: kept[name] for name in typed} == typed
+    assert len(data["drive"]["photo"]["sha256"]) == 64
+    # The page shows them again, and a pulley measured otherwise since is no longer as good as its taps.
+    reply = ask.again(data)
+    assert json.loads(reply["context"]["taps"])["rims"] == RIMS and reply["context"]["rows"][1]["faces"][1]["on"]
+    assert reply["context"]["rows"][0]["diameter"] == "150" and not reply["context"]["replaces"]
+    entry = data["drive"]
+    entry["pulleys"][1]["diameter"] = {"value": "60", "unit": "mm"}
+    changed = drive_entry.to_drive(entry)["pulleys"]
+    assert changed[0]["moves_mm"] is not None and changed[1]["moves_mm"] is None and changed[1]["good_to_mm"] == 3.0
+
+
+@pytest.mark.parametrize("part, bad", [
+    ("seen", "x"), ("seen", {"where": 5, "moves": "1"}), ("seen", {"where": "", "moves": "1 2 x"}), ("seen", {"where": "", "moves": "9" * 500}),
+    ("seen", {"where": "", "moves": "1", "more": ""}), ("photo", []), ("photo", {"sha256": "x", "typed": []}), ("photo", {"sha256": "0" * 64}),
+    ("photo", {"sha256": "0" * 64, "typed": [["a"]]}), ("photo", {"sha256": "0" * 64, "typed": [["a", "b"]] * 81}),
+    ("photo", {"sha256": "0" * 64, "typed": [["a", 5]]})])
+def test_a_record_with_damaged_taps_is_refused(ask, part, bad):
+    entry = ask({"rims": RIMS, "size": []}, **SIZED)["events"][0]["data"]["drive"]
+    if part == "photo":
+        entry["photo"] = bad
+    else:
+        entry["pulleys"][1]["seen"] = bad
+    with pytest.raises(CoreError):
+        drive_entry.to_drive(entry)
+
+
+def test_the_file_of_a_drive_carries_no_moves(ask):
+    data = ask({"rims": RIMS, "size": []}, **SIZED)["events"][0]["data"]
+    saved = library.saved("00000000-0000-4000-8000-000000000001", data, ["", "Ada", "2026-03-01T08:05:00Z", "2026-03-01T08:06:00Z"])
+    text = drive_file.write(saved, "Ada")
+    assert "moves" not in text and json.loads(text)["drive"]["pulleys"][1]["good_to_mm"] > 2
+    assert drive_file.read(text)["drive"]["pulleys"][1]["name"] == data["drive"]["pulleys"][1]["name"]
+    with_moves = json.loads(text)
+    with_moves["drive"]["pulleys"][1]["moves_mm"] = [[0, 0, 0]] * 7
+    with pytest.raises(CoreError) as caught:
+        drive_file.read(json.dumps(with_moves))
+    assert (caught.value.code, caught.value.field) == ("unknown-key", "drive.pulleys.1.moves_mm")
 
 
 def test_a_second_crankshaft_is_an_idler(ask):

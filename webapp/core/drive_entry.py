@@ -7,8 +7,8 @@ An entry follows the drive form (see `drive_form`) key by key, with these differ
     belt.length        quantity, for `effective_mm`
     pulleys[].diameter quantity, for `diameter_mm`
     pulleys[].place    for `x_mm` and `y_mm`; null stands for the crankshaft at the origin, elsewhere for not known
-    pulleys[].seen     how good the pulley is that was tapped on a photo, while its place and diameter stand: {"place", "diameter":
-                       those of the pulley, "moves": texts for `moves_mm`}
+    pulleys[].seen     how good the pulley is that was tapped on a photo, while its place and diameter stand: {"where": `where` of
+                       it, "moves": the numbers of `moves_mm` in one text}
     photo              {"sha256": of the picture, "typed": [[field, text], ...] of its form: taps and sizes}; null = none
     tensioner.pivot    a place, for `pivot_x_mm` and `pivot_y_mm`
     every other number decimal text in the unit that its key in the drive form names
@@ -154,12 +154,25 @@ def _moves(pulley, field):
     if seen is None:
         return None
     _map(seen, field)
-    _keys(seen, ["place", "diameter", "moves"], field + ".")
-    given = seen.get("moves")
-    if not isinstance(given, list) or [move for move in given if not isinstance(move, list)]:
-        _bad("not-a-list", field + ".moves")
-    moves = [[_decimal(text, field + ".moves") for text in move] for move in given]
-    return moves if seen.get("place") == pulley.get("place") and seen.get("diameter") == pulley.get("diameter") else None
+    _keys(seen, ["where", "moves"], field + ".")
+    for key in ("where", "moves"):
+        if not isinstance(seen.get(key), str) or len(seen[key]) > 400:
+            _bad("not-text", field + "." + key)
+    numbers_ = [_decimal(text, field + ".moves") for text in seen["moves"].split(" ")]
+    moves = [numbers_[k:k + 3] for k in range(0, len(numbers_), 3)]
+    return moves if seen["where"] == where(pulley) else None
+
+
+def where(pulley: dict) -> str:
+    """Return a pulley's place and diameter as one text, by which a later change of either is noticed.
+
+    Parameters:  pulley: of an entry
+    """
+    place_ = pulley.get("place") or {}
+    found = []
+    for quantity in [place_.get(key) for key in ("across", "up")] + [pulley.get("diameter")]:
+        found.append("-" if quantity is None else quantity["value"] + " " + quantity["unit"])
+    return place_.get("way", "-") + " " + ", ".join(found)
 
 
 def _apart_mm(moves, crank):

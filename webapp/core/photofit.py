@@ -14,7 +14,10 @@ from .errors import CoreError
 # A picture held square by eye is tilted by no more than this, 95 % [deg]: our own choice, no source. Larger tilts are believed
 # where the rims or known sizes show them: the prior has the tails of Student's distribution with three degrees of freedom.
 TILT_DEG = 5.0
-_TILT_AXIS = math.radians(TILT_DEG) / 2.4477 * 1.96
+# Half width of each of two tangents, from the circle that holds 95 of 100 (chi-square with two degrees: 2.4477).
+_TILT_AXIS = TILT_DEG / 57.29577951308232 / 2.4477 * 1.96
+# Who puts a rectangle into the picture may stand anywhere: so many times as much.
+_ANYWHERE = 3.0
 _TAILS = 5.0 / 1.96 / 1.96
 # The focal length may be off from `phototaps.FOCAL_SHARE` by this share, 95 %: phones' main cameras have 23 to 28 mm on film of
 # 36 mm (from memory), more for cropped pictures.
@@ -23,13 +26,14 @@ _FOCAL_OFF = 0.3
 FACE_MM = 3.0
 # A rim in a picture is no sharper than this however close the picture was brought, 95 % [px]: our own choice, no source.
 SHARPEST_PX = 2.0
-MOST_TILT = math.radians(55)
+_STEEPEST = 1.4
 SHARED = drive_form.MOVES_SHARED
 _OWN = drive_form.MOVES - SHARED
 _FIRST_STEPS = 2
 _STEPS = 12
-_TRY_TILT = math.radians(18)
-_DELTA = (1e-5, 1e-5, 1e-5, 1e-5)
+_TRY_TILT = 0.32
+# Slopes are differences over such a step, of scale and focal length as a share.
+_DELTA = 4e-3
 # Rims show a tilt by themselves only with more points than a circle needs.
 _TELLING = 5
 
@@ -69,19 +73,17 @@ def fit(size: list, rims: list, known: dict) -> dict:
 def map_of(camera: list, size: list) -> list:
     """Return the map from a picture to the plane of the belt.
 
-    u = picture from its middle, y up;  W = 1 + (e u) tan t / f;  x = (u + (1 / cos t - 1) (e u) e) / (m W)
+    u = picture from its middle, y up;  W = 1 + u t / f;  x = (u + (1 / cos t - 1) (e u) e) / (m W)
 
-    Parameters:  camera: [tilt x, tilt y [rad], log of pixels a millimetre in the middle, log of the focal length [px]] ·
+    Parameters:  camera: [tilt to x, tilt to y, as tangents [-], pixels a millimetre in the middle m [px/mm], focal length f [px]] ·
                  size: [width, height] of the picture [px]
-    Returns:     nine numbers, see `phototaps.homography`
-    Source:      central projection of a plane whose normal leans by t along e
+    Returns:     nine numbers, see `phototaps.homography`; no sine or cosine, so that both interpreters give the same digits
+    Source:      central projection of a plane whose normal leans by the angle t towards e
     """
-    tilt = math.sqrt(camera[0] * camera[0] + camera[1] * camera[1])
-    ex, ey = (camera[0] / tilt, camera[1] / tilt) if tilt > 0 else (1.0, 0.0)
-    more = 1 / math.cos(tilt) - 1
-    lean = math.tan(tilt) / math.exp(camera[3])
-    scale = math.exp(camera[2])
-    rows = [[1 + more * ex * ex, more * ex * ey, 0.0], [more * ex * ey, 1 + more * ey * ey, 0.0], [scale * lean * ex, scale * lean * ey, scale]]
+    tx, ty, scale, focal = camera
+    # 1 / cos t - 1 = tan^2 t / (1 / cos t + 1)
+    more = 1 / (math.sqrt(1 + tx * tx + ty * ty) + 1)
+    rows = [[1 + more * tx * tx, more * tx * ty, 0.0], [more * tx * ty, 1 + more * ty * ty, 0.0], [scale * tx / focal, scale * ty / focal, scale]]
     out = []
     for a, b, c in rows:
         out += [a, -b, c - a * size[0] / 2 + b * size[1] / 2]
@@ -116,7 +118,7 @@ class _Circle:
             by_camera = []
             for j in range(len(maps) - 1):
                 there = phototaps.mapped(maps[j + 1], point)
-                by_camera.append(((there[0] - here[0]) * cx + (there[1] - here[1]) * cy) / _DELTA[j] / wide)
+                by_camera.append(((there[0] - here[0]) * cx + (there[1] - here[1]) * cy) / _DELTA / wide)
             out.append([(far - at[2]) / wide, by_camera, [-cx / wide, -cy / wide, -1 / wide]])
         if self.diameter is not None:
             wide = phototaps.SIZE_GOOD_TO_MM / 2
@@ -146,11 +148,11 @@ class _Distance:
         for k in (0, 1):
             square += (self.taps[k] * _step(maps[0], self.ends[k])) ** 2
         wide = math.sqrt(square)
-        return [[(found[0] - self.long) / wide, [(found[j + 1] - found[0]) / _DELTA[j] / wide for j in range(len(maps) - 1)], []]]
+        return [[(found[0] - self.long) / wide, [(found[j + 1] - found[0]) / _DELTA / wide for j in range(len(maps) - 1)], []]]
 
 
 class _Rectangle:
-    """Four corners in turn of a rectangle whose sides are known; own: middle, turn, width and height."""
+    """Four corners in turn of a rectangle whose sides are known; own: its middle, half of its width as a vector, its height."""
 
     def __init__(self, size, corners, sides):
         self.corners = corners
@@ -162,27 +164,30 @@ class _Rectangle:
 
     def start(self, h):
         points = [phototaps.mapped(h, corner) for corner in self.corners]
-        self.at = [(points[0][0] + points[1][0] + points[2][0] + points[3][0]) / 4, (points[0][1] + points[1][1] + points[2][1] + points[3][1]) / 4,
-                   math.atan2(points[1][1] - points[0][1], points[1][0] - points[0][0]), self.sides[0], self.sides[1]]
+        middle = [(points[0][i] + points[1][i] + points[2][i] + points[3][i]) / 4 for i in (0, 1)]
+        half = [(points[1][i] + points[2][i] - points[0][i] - points[3][i]) / 4 for i in (0, 1)]
+        self.at = middle + half + [self.sides[1]]
         return True
 
     def rows(self, maps, at):
-        c, s = math.cos(at[2]), math.sin(at[2])
+        long = math.sqrt(at[2] * at[2] + at[3] * at[3])
+        up = [-at[3] / long, at[2] / long]
+        # How the direction upwards turns with each part of the half width.
+        turns = [[-up[0] * at[2] / long / long, 1 / long - up[1] * at[2] / long / long],
+                 [-1 / long - up[0] * at[3] / long / long, -up[1] * at[3] / long / long]]
         out = []
         for k in range(4):
-            right, up = (-0.5 if k in (0, 3) else 0.5), (-0.5 if k < 2 else 0.5) * self.down
-            x, y = right * at[3], up * at[4]
-            want = [at[0] + c * x - s * y, at[1] + s * x + c * y]
-            slopes = [[1.0, 0.0, -s * x - c * y, c * right, -s * up], [0.0, 1.0, c * x - s * y, s * right, c * up]]
+            right, high = (-1.0 if k in (0, 3) else 1.0), (-0.5 if k < 2 else 0.5) * self.down
             here = phototaps.mapped(maps[0], self.corners[k])
             there = [phototaps.mapped(other, self.corners[k]) for other in maps[1:]]
             wide = self.taps[k] * _step(maps[0], self.corners[k])
             for i in (0, 1):
-                out.append([(here[i] - want[i]) / wide, [(there[j][i] - here[i]) / _DELTA[j] / wide for j in range(len(there))],
-                            [-slope / wide for slope in slopes[i]]])
-        for i in (0, 1):
-            wide = phototaps.SIZE_GOOD_TO_MM
-            out.append([(at[3 + i] - self.sides[i]) / wide, [0.0] * SHARED, [1 / wide if j == 3 + i else 0.0 for j in range(5)]])
+                slopes = [1.0 - i, 1.0 * i, right * (1 - i) + high * at[4] * turns[0][i], right * i + high * at[4] * turns[1][i], high * up[i]]
+                off = here[i] - at[i] - right * at[2 + i] - high * at[4] * up[i]
+                out.append([off / wide, [(point[i] - here[i]) / _DELTA / wide for point in there], [-slope / wide for slope in slopes]])
+        wide = phototaps.SIZE_GOOD_TO_MM
+        out.append([(2 * long - self.sides[0]) / wide, [0.0] * SHARED, [0.0, 0.0, 2 * at[2] / long / wide, 2 * at[3] / long / wide, 0.0]])
+        out.append([(at[4] - self.sides[1]) / wide, [0.0] * SHARED, [0.0, 0.0, 0.0, 0.0, 1 / wide]])
         return out
 
 
@@ -218,9 +223,12 @@ class _Fit:
         self.circles = [_Circle(size, rims[k], known["diameters"][k]) for k in range(len(rims))]
         self.parts = list(self.circles)
         self.square = False
+        self.tilt_axis = _TILT_AXIS
         scale = self._scale(known)
-        self.focal = math.log(phototaps.FOCAL_SHARE * max(size))
-        self.camera = [0.0, 0.0, math.log(scale), self.focal]
+        self.focal = phototaps.FOCAL_SHARE * max(size)
+        self.camera = [0.0, 0.0, scale, self.focal]
+        # The four unknowns of the camera count in these: tangents as they are, scale and focal length by their share.
+        self.unit = [1.0, 1.0, scale, self.focal]
         self._solve()
 
     def _scale(self, known):
@@ -228,16 +236,17 @@ class _Fit:
         if known["kind"] != "pulley":
             tap = max([tap_px(self.size, point) for point in known["points"]])
         if known["kind"] == "distance":
-            plane = phototaps.plane_by_distance(known["points"], known["sides"][0], tap)
+            far = phototaps.check_distance(known["points"], tap)
             self.parts.append(_Distance(self.size, known["points"], known["sides"][0]))
-            return 1 / plane["h"][0]
+            return far / known["sides"][0]
         if known["kind"] == "rectangle":
             plane = phototaps.plane_by_rectangle(known["points"], known["sides"][0], known["sides"][1], tap)
             for k in range(len(self.rims)):
-                if None in [phototaps.mapped(plane["h"], point) for point in self.rims[k]]:
+                if None in [phototaps.mapped(plane, point) for point in self.rims[k]]:
                     raise CoreError("taps-beyond", "taps", {"pulley": str(k + 1)})
             self.parts.append(_Rectangle(self.size, known["points"], known["sides"]))
             self.square = True
+            self.tilt_axis = _ANYWHERE * _TILT_AXIS
             sides = [math.sqrt((known["points"][k][0] - known["points"][k - 1][0]) ** 2 + (known["points"][k][1] - known["points"][k - 1][1]) ** 2)
                      for k in range(4)]
             return (sides[1] + sides[3] + sides[2] + sides[0]) / 2 / (known["sides"][0] + known["sides"][1])
@@ -251,7 +260,7 @@ class _Fit:
         telling = [rim for rim in self.rims if len(rim) >= _TELLING]
         out = [[0.0, 0.0]]
         if self.square or len(telling) > 1:
-            out += [[_TRY_TILT * math.cos(k * math.pi / 2), _TRY_TILT * math.sin(k * math.pi / 2)] for k in range(4)]
+            out += [[_TRY_TILT, 0.0], [0.0, _TRY_TILT], [-_TRY_TILT, 0.0], [0.0, -_TRY_TILT]]
         return out
 
     def _solve(self):
@@ -290,15 +299,15 @@ class _Fit:
     def _maps(self, camera):
         out = [map_of(camera, self.size)]
         for j in range(SHARED):
-            out.append(map_of([camera[i] + (_DELTA[j] if i == j else 0.0) for i in range(SHARED)], self.size))
+            out.append(map_of([camera[i] + (_DELTA * self.unit[i] if i == j else 0.0) for i in range(SHARED)], self.size))
         return out
 
     def _prior(self, camera):
         square = camera[0] * camera[0] + camera[1] * camera[1]
-        return _TAILS * math.log(1 + square / _TAILS / _TILT_AXIS ** 2) + ((camera[3] - self.focal) / _FOCAL_OFF) ** 2
+        return _TAILS * math.log(1 + square / _TAILS / self.tilt_axis ** 2) + ((camera[3] / self.focal - 1) / _FOCAL_OFF) ** 2
 
     def _cost(self, camera, own):
-        if camera[0] * camera[0] + camera[1] * camera[1] > MOST_TILT ** 2:
+        if camera[0] * camera[0] + camera[1] * camera[1] > _STEEPEST ** 2 or camera[2] <= 0 or camera[3] <= 0:
             return 1e30
         h = map_of(camera, self.size)
         if not self._all_before(h):
@@ -313,12 +322,12 @@ class _Fit:
         """Normal equations of the camera with each part's own unknowns solved for: (matrix, right side, parts' share)."""
         maps = self._maps(camera)
         square = camera[0] * camera[0] + camera[1] * camera[1]
-        held = 1 / _TILT_AXIS ** 2 / (1 + square / _TAILS / _TILT_AXIS ** 2)
+        held = 1 / self.tilt_axis ** 2 / (1 + square / _TAILS / self.tilt_axis ** 2)
         matrix = [[0.0] * SHARED for _ in range(SHARED)]
         matrix[0][0] = matrix[1][1] = held
         matrix[2][2] = 1e-6
         matrix[3][3] = 1 / _FOCAL_OFF ** 2
-        right = [-held * camera[0], -held * camera[1], 0.0, -(camera[3] - self.focal) / _FOCAL_OFF ** 2]
+        right = [-held * camera[0], -held * camera[1], 0.0, -(camera[3] / self.focal - 1) / _FOCAL_OFF ** 2]
         parts = []
         for k in range(len(self.parts)):
             rows = self.parts[k].rows(maps, own[k])
@@ -335,7 +344,7 @@ class _Fit:
             share = 1.0
             better = None
             while share > 0.02 and better is None:
-                tried = [camera[j] + share * step[j] for j in range(SHARED)]
+                tried = [camera[j] + share * step[j] * self.unit[j] for j in range(SHARED)]
                 moved = []
                 for k in range(len(own)):
                     inverse, across, side = parts[k]
@@ -349,7 +358,7 @@ class _Fit:
                 break
             gained = cost - better[0]
             cost, camera, own = better
-            if gained < 1e-7 * (1 + cost):
+            if gained < 1e-12 * (1 + cost):
                 break
         return [cost, camera, own]
 
@@ -369,7 +378,7 @@ class _Fit:
         placed = [{"x_mm": at[0] - first[0], "y_mm": at[1] - first[1], "diameter_mm": 2 * at[2]} for at in self.own[:len(self.circles)]]
         back = [1.0, 0.0, first[0], 0.0, 1.0, first[1], 0.0, 0.0, 1.0]
         h = map_of(self.camera, self.size)
-        tilt = math.sqrt(self.camera[0] ** 2 + self.camera[1] ** 2)
+        tilt = math.atan(math.sqrt(self.camera[0] ** 2 + self.camera[1] ** 2))
         off = math.sqrt(max(common[0][0] ** 2, common[1][0] ** 2 + common[1][1] ** 2)) * misfit
         return {"pulleys": placed, "moves": moves, "to_picture": phototaps.product(phototaps.inverse(h), back),
                 "tilt_deg": math.degrees(tilt), "tilt_off_deg": math.degrees(off), "misfit": misfit}
@@ -377,9 +386,9 @@ class _Fit:
     def _loosen(self, matrix):
         """Far out the tails of the prior hold a tilt less along its own direction than across it."""
         square = self.camera[0] ** 2 + self.camera[1] ** 2
-        far = square / _TAILS / _TILT_AXIS ** 2
+        far = square / _TAILS / self.tilt_axis ** 2
         if square > 0:
-            less = (max(0.0, (1 - far) / (1 + far)) - 1) / (1 + far) / _TILT_AXIS ** 2 / square
+            less = (max(0.0, (1 - far) / (1 + far)) - 1) / (1 + far) / self.tilt_axis ** 2 / square
             for i in (0, 1):
                 for j in (0, 1):
                     matrix[i][j] += less * self.camera[i] * self.camera[j]
@@ -463,5 +472,5 @@ def _root(matrix):
 
 def _with_face(inverse, at, camera):
     """Own errors, and what a face before or behind the plane does: it looks larger or smaller about the middle of the picture."""
-    share = FACE_MM * math.exp(camera[2] - camera[3])
+    share = FACE_MM * camera[2] / camera[3]
     return [[inverse[i][j] + share * share * at[i] * at[j] for j in range(3)] for i in range(3)]

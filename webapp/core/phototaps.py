@@ -1,30 +1,23 @@
-"""A drive from taps on a photo: circles through rim points, the scale, perspective, and how good the result is.
+"""Plane geometry of taps on a photo: circles through rim points, maps of a plane, the route over the picture; `photofit` fits them.
 
-Points in a picture are [x, y] in pixels, x to the right and y down. A plane says how they become millimetres, x to the
+Points in a picture are [x, y] in pixels, x to the right and y down. A map says how they become millimetres, x to the
 right and y up, seen from the belt side: all pulley faces count as lying in that one plane.
 """
 
 import math
 
-from . import drive_form
-from . import drive_spread
-from . import layout
 from .errors import CoreError
 
 # A tap under the magnifier is good to this share of the picture's longer side, 95 % [-]: our own choice, no source.
 TAP_SHARE = 0.003
 # A typed size is good to this, 95 % [mm]: as `drive_spread.DIAMETER_GOOD_TO_MM`, common practice, no source.
 SIZE_GOOD_TO_MM = 1.0
-# A picture that is held square by eye may be tilted by so much [deg], 95 %: our own choice, no source.
-TILT_DEG = 5.0
 # Focal length of a phone's main camera as a share of the picture's longer side: 26 mm on a film frame of 36 mm (common
 # practice, from memory).
 FOCAL_SHARE = 26.0 / 36.0
 # Rim points nearer to one line than this share of their distance make no circle.
 _FLAT = 0.02
 _STEPS = 48
-# Places off by so much leave no room for other errors to count [mm].
-_ALONE_MM = 1e6
 
 
 def solve_linear(rows: list, right: list):
@@ -78,11 +71,9 @@ def circle(points: list):
     x^2 + y^2 = 2 a x + 2 b y + c,  R^2 = c + a^2 + b^2, about the points' middle
 
     Parameters:  points: three or more [x, y] on the rim [-]; all in one unit
-    Returns:     {"x", "y", "r", "centre_off", "radius_off": half width of the centre and of the radius for points that
-                 are good to one unit}; None where the points lie on one line
+    Returns:     {"x", "y", "r"}; None where the points lie on one line
     Valid:       exact for three points; the algebraic fit leans to smaller circles where points are noisy and close together
-    Source:      Kåsa, A circle fitting procedure and its error analysis, IEEE Trans. IM-25 (1976) (from memory); half
-                 widths from the inverse of the normal equations of the rim's distances, JCGM 100:2008 (GUM), 5.1.2
+    Source:      Kåsa, A circle fitting procedure and its error analysis, IEEE Trans. IM-25 (1976) (from memory)
     """
     mx, my = 0.0, 0.0
     for point in points:
@@ -100,15 +91,7 @@ def circle(points: list):
         return None
     a, b, c = found
     radius = math.sqrt(c + a * a + b * b)
-    square, _ = _normal([[(p[0] - a) / radius, (p[1] - b) / radius, 1.0] for p in near], [0.0] * len(near))
-    spread = []
-    for k in range(3):
-        column = solve_linear(square, [1.0 if i == k else 0.0 for i in range(3)])
-        if column is None:
-            return None
-        spread.append(column[k])
-    return {"x": mx + size * a, "y": my + size * b, "r": size * radius,
-            "centre_off": math.sqrt(max(spread[0], spread[1])), "radius_off": math.sqrt(spread[2])}
+    return {"x": mx + size * a, "y": my + size * b, "r": size * radius}
 
 
 def _flatness(points):
@@ -211,94 +194,35 @@ def mapped(h: list, point: list):
     return [(h[0] * point[0] + h[1] * point[1] + h[2]) / below, (h[3] * point[0] + h[4] * point[1] + h[5]) / below]
 
 
-def tilt_share(tilt_deg: float, reach: float) -> float:
-    """Return how far off lengths may be when a tilted picture is taken for a square one.
-
-    A point seen at the angle whose tangent is u, on a plane that leans away there by t: its distance from the middle of the
-    picture is larger than taken by 1 / (cos t - u sin t) - 1, as a share.
-
-    Parameters:  tilt_deg: tilt of the camera against the plane of the belt [deg] · reach: tangent of the angle between the
-                 middle of the picture and the farthest pulley, u [-]
-    Returns:     share of the length [-]
-    Valid:       tilt_deg below the angle at which the plane is seen edge on, u tan t < 1
-    Source:      central projection: u = X cos t / (Z + X sin t)
-    """
-    tilt = math.radians(tilt_deg)
-    return 1 / (math.cos(tilt) - reach * math.sin(tilt)) - 1
-
-
-def reach(size: list, points: list) -> float:
-    """Return the tangent of the angle from the middle of the picture to the farthest point.
-
-    Parameters:  size: [width, height] of the picture [px] · points: [x, y] [px]
-    Returns:     tangent [-]
-    Valid:       a phone's main camera, whole picture; see FOCAL_SHARE
-    Source:      central projection
-    """
-    far = max([math.sqrt((p[0] - size[0] / 2) ** 2 + (p[1] - size[1] / 2) ** 2) for p in points] + [0.0])
-    return far / (FOCAL_SHARE * max(size))
-
-
 # ---- from taps to millimetres ----
-
-def tap_px(size: list) -> float:
-    """Return how good a tap is, 95 %.
-
-    Parameters:  size: [width, height] of the picture [px]
-    Returns:     half width [px]
-    Source:      TAP_SHARE, our own choice
-    """
-    return TAP_SHARE * max(size)
-
 
 def _distance(a, b):
     return math.sqrt((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2)
 
 
-def _square(mm_per_px, share):
-    return {"h": [mm_per_px, 0.0, 0.0, 0.0, -mm_per_px, 0.0, 0.0, 0.0, 1.0], "share": share, "near": [], "square": False}
+def check_distance(ends: list, tap: float) -> float:
+    """Return how long a known distance is in the picture, or refuse it.
 
-
-def plane_by_pulley(rim: list, diameter_mm: float, tap: float) -> dict:
-    """Return the plane of a picture in which one pulley's diameter is known; perspective stays in.
-
-    Parameters:  rim: its rim points [px] · diameter_mm: its diameter [mm] · tap: how good a tap is [px]
-    Returns:     {"h": map from pixels to millimetres, "share": how good the scale is, 95 %, as a share, "near": the same plane
-                 with one tap of its reference moved, "square": whether perspective is removed}
-    Raises:      CoreError "taps-on-line"
-    Source:      similar figures; JCGM 100:2008 (GUM), 5.1.2
-    """
-    found = circle(rim)
-    if found is None:
-        raise CoreError("taps-on-line", "taps", {"pulley": ""})
-    off = math.sqrt((found["radius_off"] * tap / found["r"]) ** 2 + (SIZE_GOOD_TO_MM / diameter_mm) ** 2)
-    return _square(diameter_mm / 2 / found["r"], off)
-
-
-def plane_by_distance(ends: list, distance_mm: float, tap: float) -> dict:
-    """Return the plane of a picture in which a ruler or another known distance lies; perspective stays in.
-
-    Parameters:  ends: two [x, y] [px] · distance_mm: between them [mm] · tap: how good a tap is [px]
-    Returns:     dict as `plane_by_pulley`
+    Parameters:  ends: two [x, y] [px] · tap: how good a tap is [px]
+    Returns:     its length [px]
     Raises:      CoreError "taps-close" where the ends are nearer than ten times the error of a tap
-    Source:      similar figures; JCGM 100:2008 (GUM), 5.1.2
+    Source:      plane geometry; the factor is our own choice
     """
     far = _distance(ends[0], ends[1])
     if far < 10 * tap:
         raise CoreError("taps-close", "reference")
-    off = math.sqrt(2 * (tap / far) ** 2 + (SIZE_GOOD_TO_MM / distance_mm) ** 2)
-    return _square(distance_mm / far, off)
+    return far
 
 
-def plane_by_rectangle(corners: list, wide_mm: float, high_mm: float, tap: float) -> dict:
-    """Return the plane of a picture in which a rectangle of known sides lies; perspective is removed.
+def plane_by_rectangle(corners: list, wide_mm: float, high_mm: float, tap: float) -> list:
+    """Return the map of a picture in which a rectangle of known sides lies.
 
     Parameters:  corners: four [x, y] in turn, the first side is the width [px] · wide_mm, high_mm: its sides [mm] ·
                  tap: how good a tap is [px]
-    Returns:     dict as `plane_by_pulley`
+    Returns:     map from pixels to millimetres as `homography` gives it, y up
     Raises:      CoreError "taps-no-rectangle" where the corners do not follow each other round a rectangle, or are nearer to
                  each other than ten times the error of a tap
-    Source:      Hartley and Zisserman, Multiple View Geometry, 2.7 (number from memory); JCGM 100:2008 (GUM), 5.1.2
+    Source:      Hartley and Zisserman, Multiple View Geometry, 2.7 (number from memory)
     """
     turns = [_cross(corners[k], corners[(k + 1) % 4], corners[(k + 2) % 4]) for k in range(4)]
     sides = [_distance(corners[k], corners[(k + 1) % 4]) for k in range(4)]
@@ -306,154 +230,10 @@ def plane_by_rectangle(corners: list, wide_mm: float, high_mm: float, tap: float
         raise CoreError("taps-no-rectangle", "reference")
     # Pixels run downwards: corners that follow each other clockwise go down from the first side.
     down = -high_mm if turns[0] > 0 else high_mm
-    known = [[0.0, 0.0], [wide_mm, 0.0], [wide_mm, down], [0.0, down]]
-    h = homography(corners, known)
+    h = homography(corners, [[0.0, 0.0], [wide_mm, 0.0], [wide_mm, down], [0.0, down]])
     if h is None:
         raise CoreError("taps-no-rectangle", "reference")
-    near = []
-    for k in range(8):
-        moved = [list(corner) for corner in corners]
-        moved[k // 2][k % 2] += tap
-        near.append(homography(moved, known))
-    return {"h": h, "share": SIZE_GOOD_TO_MM / min(wide_mm, high_mm), "near": [n for n in near if n is not None], "square": True}
-
-
-def _seen(h, rims):
-    """The circles of rims on a plane, about the first of them, with the picture's upright direction upwards; None where one is not there."""
-    out = []
-    for rim in rims:
-        points = [mapped(h, point) for point in rim]
-        if None in points:
-            return None
-        found = circle(points)
-        if found is None:
-            return None
-        out.append(found)
-    middle, above = mapped(h, rims[0][0]), mapped(h, [rims[0][0][0], rims[0][0][1] - 1.0])
-    if above is None:
-        return None
-    far = _distance(middle, above)
-    c, s = (above[1] - middle[1]) / far, (above[0] - middle[0]) / far
-    placed = []
-    for one in out:
-        dx, dy = one["x"] - out[0]["x"], one["y"] - out[0]["y"]
-        placed.append([c * dx - s * dy, s * dx + c * dy, one["r"]])
-    return {"placed": placed, "circles": out, "c": c, "s": s}
-
-
-def pulleys(plane: dict, rims: list) -> dict:
-    """Return the pulleys of a drive from their rim points.
-
-    Parameters:  plane: see `plane_by_pulley` · rims: for each pulley three or more [x, y], the crankshaft's first [px]
-    Returns:     {"pulleys": [{"x_mm", "y_mm", "diameter_mm"}] from the first one's centre, upright as the picture,
-                 "to_picture": map from these millimetres to pixels}
-    Raises:      CoreError "taps-on-line" or "taps-beyond" with the number of the pulley
-    Valid:       pulley faces in one plane
-    Source:      `circle` through the rim points on the plane of `homography`
-    """
-    h = plane["h"]
-    for k in range(len(rims)):
-        if circle(rims[k]) is None:
-            raise CoreError("taps-on-line", "taps", {"pulley": str(k + 1)})
-        if None in [mapped(h, point) for point in rims[k]]:
-            raise CoreError("taps-beyond", "taps", {"pulley": str(k + 1)})
-    seen = _seen(h, rims)
-    if seen is None:
-        raise CoreError("taps-on-line", "taps", {"pulley": "1"})
-    c, s, first = seen["c"], seen["s"], seen["circles"][0]
-    back = [c, s, first["x"], -s, c, first["y"], 0.0, 0.0, 1.0]
-    return {"pulleys": _placed(seen), "to_picture": product(inverse(h), back)}
-
-
-def _placed(seen):
-    return [{"x_mm": one[0], "y_mm": one[1], "diameter_mm": 2 * one[2]} for one in seen["placed"]]
-
-
-# ---- how good it is ----
-
-def unseen_tilt(plane: dict, rims: list, size: list) -> float:
-    """Return the share of a length by which a tilt of TILT_DEG that nobody saw may put it off; 0 where perspective is removed.
-
-    Parameters:  plane: see `plane_by_pulley` · rims: points on the pulleys' rims [px] · size: [width, height] of the picture [px]
-    Returns:     share [-]
-    Source:      `tilt_share`, `reach`
-    """
-    if plane["square"]:
-        return 0.0
-    return tilt_share(TILT_DEG, reach(size, [point for rim in rims for point in rim]))
-
-
-def good_to(plane: dict, rims: list, size: list, drive: dict) -> float:
-    """Return how good the places of a drive from a photo are, as one error of places that are independent of each other.
-
-    Scale, corners and tilt put all pulleys off together, so the error of every span and of the whole path is found first;
-    `good_to` is what `drive_spread` needs to give each of them at least that.
-
-    Parameters:  plane: see `plane_by_pulley` · rims: for each pulley three or more [x, y], the crankshaft's first [px] ·
-                 size: [width, height] of the picture [px] · drive: with the pulleys of `pulleys`, their faces and the belt's section
-    Returns:     half width of each place, 95 % [mm]; None where no span can be computed
-    Raises:      CoreError as `drive_form.form`
-    Valid:       errors small against the spans; diameters as good as `drive_spread` takes them, or measured afterwards
-    Source:      JCGM 100:2008 (GUM), 5.1.2: own taps of each pulley, scale, tilt and the taps of the reference
-    """
-    full = drive_form.form(drive)
-    laid = layout.lay_out(full)
-    seen = _seen(plane["h"], rims)
-    tap = tap_px(size)
-    steps = [tap * _mm_per_px(plane["h"], rim) for rim in rims]
-    wide = [steps[k] * seen["circles"][k]["radius_off"] for k in range(len(rims))]
-    own = _lengths_off(full, laid, [steps[k] * seen["circles"][k]["centre_off"] for k in range(len(rims))])
-    # The crankshaft, from which the others are told, is recorded without an error of its own.
-    unit = _lengths_off(full, laid, [0.0] + [_ALONE_MM] * (len(rims) - 1))
-    lengths = _lengths(laid)
-    nearby = [_lengths(layout.lay_out(_with(full, _placed(near)))) for near in _near(plane, rims)]
-    common = plane["share"] ** 2 + unseen_tilt(plane, rims, size) ** 2
-    most = None
-    for k in range(len(lengths)):
-        if lengths[k] is None or not unit[k]:
-            continue
-        square = own[k] ** 2 + common * lengths[k] ** 2
-        for other in nearby:
-            square += 0.0 if other[k] is None else (other[k] - lengths[k]) ** 2
-        if k < len(rims):
-            square += wide[k] ** 2 + wide[(k + 1) % len(rims)] ** 2
-        else:
-            for i in range(len(rims)):
-                square += (laid["wraps"][i] * wide[i]) ** 2
-        ratio = math.sqrt(square) / unit[k] * _ALONE_MM
-        most = ratio if most is None else max(most, ratio)
-    return most
-
-
-def _near(plane, rims):
-    return [found for found in [_seen(near, rims) for near in plane["near"]] if found is not None]
-
-
-def _with(full, placed, good=None):
-    return dict(full, pulleys=[dict(full["pulleys"][k], good_to_mm=None if good is None else good[k], **placed[k]) for k in range(len(placed))])
-
-
-def _lengths(laid):
-    """Length of each span, then of the whole path [mm]; None for what is not known."""
-    return [None if span is None else span[0] for span in laid["spans"]] + [laid["effective_mm"]]
-
-
-def _lengths_off(full, laid, good):
-    """Half widths of `_lengths` for places that are good to so much each."""
-    off = drive_spread.spread_of(_with(full, [{}] * len(good), good), laid)
-    return off["spans_mm"] + [off["effective_mm"]]
-
-
-def _mm_per_px(h, rim):
-    """The largest step on the plane that one pixel about a rim makes [mm]."""
-    most = 0.0
-    for point in rim:
-        here = mapped(h, point)
-        for step in ([1.0, 0.0], [0.0, 1.0]):
-            there = mapped(h, [point[0] + step[0], point[1] + step[1]])
-            if there is not None:
-                most = max(most, _distance(here, there))
-    return most
+    return h
 
 
 # ---- the route over the photo ----

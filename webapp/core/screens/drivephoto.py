@@ -1,4 +1,7 @@
-"""A drive from a photo: the pulleys' rims and one known size are tapped, the core measures and draws the route over the picture."""
+"""A drive from a photo: the pulleys' rims and known sizes are tapped, the core measures and draws the route over the picture.
+
+What was tapped and typed stays with the drive, so that it can be checked and corrected later.
+"""
 
 from .. import card
 from .. import drive
@@ -7,6 +10,7 @@ from .. import drive_spread
 from .. import forms
 from .. import json_text
 from .. import numbers
+from .. import photofit
 from .. import phototaps
 from .. import reply
 from .. import units
@@ -23,11 +27,20 @@ _SIZE_POINTS = {"pulley": 0, "distance": 2, "rectangle": 4}
 _LONGEST_TAPS = 6000
 _DIAMETER_M = (0.008, 1.5)
 _KNOWN_M = (0.02, 3.0)
+_SIDES = {"pulley": [], "distance": ["known"], "rectangle": ["wide", "high"]}
 # The route is drawn with this diameter of the crankshaft's pulley before a size is known [mm]; no length is told then.
 _STAND_IN_MM = 150.0
 _STAND_IN_SECTION = "PK"
 _LABELS = [["taps", "Taps"], ["size", "Known size"], ["known", "Known size"], ["wide", "Width"], ["high", "Height"],
-           ["reference", "Known size"]]
+           ["reference", "Known size"]] + [["dia_" + str(k), "Diameter of pulley " + str(k + 1)] for k in range(MOST_PULLEYS)]
+# How many points a rim gets; three make a circle, five show a tilt.
+_POINTS = [["3", "Three"], ["5", "Five"], ["8", "Eight"]]
+_USUAL_POINTS = "5"
+# What of the form stays with the drive.
+_KEPT = ["taps", "points", "size", "known", "known_unit", "wide", "wide_unit", "high", "high_unit"]
+# Closer than this is close; fewer known sizes than this are few.
+_CLOSE, _SEVERAL = 2.0, 3
+_MISFIT = 1.5
 
 
 def show(request: dict, given: dict) -> dict:
@@ -35,8 +48,8 @@ def show(request: dict, given: dict) -> dict:
     away = measuring.turned_away(request, given)
     if away:
         return away
-    form = forms.Reading(measuring.query_as_form(request))
-    return _page(form, given, request["params"]["loop"], 200)
+    loop = request["params"]["loop"]
+    return _page(forms.Reading(forms.filled(request["query"] or _kept(given["job"], loop))), given, loop, 200)
 
 
 def save(request: dict, given: dict) -> dict:
@@ -52,8 +65,8 @@ def save(request: dict, given: dict) -> dict:
         return _page(form, given, loop, 422)
     data = driverecord.standing(job, loop) or driverecord.started(job, loop, "photo")
     taps = _taps(form, True)
-    plane = _plane(form, taps, photo) if taps is not None else None
-    entry = _entry(form, data["drive"], plane, taps["rims"], photo)[0] if plane is not None else None
+    found = _fitted(form, taps, photo) if taps is not None else None
+    entry = _entry(form, data["drive"], found, photo) if found is not None else None
     if entry is None or form.errors:
         return _page(form, given, loop, 422)
     data.update({"drive": entry, "origin": "photo", "copied_from": None})
@@ -85,12 +98,12 @@ def _points(value):
     if not isinstance(value, list):
         return None
     for point in value:
-        if not isinstance(point, list) or len(point) != 2:
+        if not isinstance(point, list) or len(point) not in (2, 3):
             return None
         for number in point:
             if isinstance(number, bool) or not isinstance(number, (int, float)) or not -1e5 < number < 1e5:
                 return None
-    return [[float(point[0]), float(point[1])] for point in value]
+    return [[float(point[0]), float(point[1]), min(8.0, max(1.0, float(point[2]))) if len(point) > 2 else 1.0] for point in value]
 
 
 def _taps(form, whole):
@@ -118,81 +131,82 @@ def _taps(form, whole):
     return {"rims": rims, "size": size}
 
 
-def _plane(form, taps, photo):
-    """The picture's plane, None with what is lacking noted in the form."""
+def _fitted(form, taps, photo):
+    """What `photofit.fit` gives, None with what is lacking noted in the form."""
     kind = forms.value(form.request, "size")
     if not words.is_choice("photo_size", kind):
         form.fail("size", "size-needed")
         return None
-    if kind == "rectangle":
-        sides = [form.quantity(name, "length", _KNOWN_M[0], _KNOWN_M[1], True) for name in ("wide", "high")]
-    else:
-        low, high = _DIAMETER_M if kind == "pulley" else _KNOWN_M
-        sides = [form.quantity("known", "length", low, high, True)]
+    diameters = [form.quantity("dia_" + str(k), "length", _DIAMETER_M[0], _DIAMETER_M[1]) for k in range(len(taps["rims"]))]
+    sides = [form.quantity(name, "length", _KNOWN_M[0], _KNOWN_M[1], True) for name in _SIDES[kind]]
     if len(taps["size"]) != _SIZE_POINTS[kind] and kind != "pulley":
         form.fail("reference", "taps-reference")
-    if form.errors:
+    if kind == "pulley" and not form.errors and not [d for d in diameters if d is not None]:
+        form.fail("size", "size-needed")
+    if form.errors or not taps["rims"]:
         return None
-    sides = [units.to_si(side, "length") * 1000 for side in sides]
-    tap = phototaps.tap_px([photo["width"], photo["height"]])
+    return _fit(form, taps, photo, {"diameters": [_mm(d) for d in diameters], "kind": kind, "points": taps["size"], "sides": [_mm(d) for d in sides]})
+
+
+def _fit(form, taps, photo, known):
     try:
-        if kind == "rectangle":
-            return phototaps.plane_by_rectangle(taps["size"], sides[0], sides[1], tap)
-        if kind == "distance":
-            return phototaps.plane_by_distance(taps["size"], sides[0], tap)
-        index = _known_pulley(form)
-        if index >= len(taps["rims"]):
-            form.fail("known", "size-needed")
-            return None
-        return phototaps.plane_by_pulley(taps["rims"][index], sides[0], tap)
+        found = photofit.fit([photo["width"], photo["height"]], taps["rims"], known)
     except CoreError as error:
-        if error.code == "taps-on-line":
-            error.values["pulley"] = str(index + 1)
-        form.fail("reference" if error.code != "taps-on-line" else "taps", error.code, error.values)
-    return None
+        form.fail("reference" if error.code in ("taps-close", "taps-no-rectangle") else error.field, error.code, error.values)
+        return None
+    found["known"] = known
+    return found
 
 
-def _known_pulley(form):
-    """Index of the pulley whose diameter is typed."""
-    typed = forms.value(form.request, "size_pulley")
-    return int(typed) - 1 if typed in [str(k + 1) for k in range(MOST_PULLEYS)] else 0
+def _mm(quantity):
+    return None if quantity is None else units.to_si(quantity, "length") * 1000
 
 
 def _quantity(millimetres):
     return {"value": numbers.trimmed(millimetres, 1), "unit": "mm"}
 
 
-def _entry(form, old, plane, rims, photo):
-    """(entry of the drive, what `phototaps.pulleys` gives); (None, None) with what is wrong noted in the form."""
-    try:
-        found = phototaps.pulleys(plane, rims)
-    except CoreError as error:
-        form.fail("taps", error.code, error.values)
-        return None, None
+def _entry(form, old, found, photo):
+    """Entry of the drive; None with what is wrong noted in the form."""
     # The tensioner was measured from pulleys that are replaced now.
-    entry = dict(old, pulleys=[], tensioner={}, good_to=None)
-    for k in range(len(rims)):
+    entry = dict(old, pulleys=[], tensioner={}, good_to=drive_entry.TAPE_GOOD_TO, photo=_photo_kept(form, photo, len(found["pulleys"])))
+    for k in range(len(found["pulleys"])):
         kind = "crank" if k == 0 else forms.value(form.request, "kind_" + str(k))
         if kind == "crank" and k or not words.is_choice("pulley_kind", kind):
             kind = "idler"
         face = forms.value(form.request, "face_" + str(k))
         one = found["pulleys"][k]
+        # A typed diameter stands as it was typed.
+        typed = form.quantity("dia_" + str(k), "length", _DIAMETER_M[0], _DIAMETER_M[1])
+        place = {"way": "across_up", "across": _quantity(one["x_mm"]), "up": _quantity(one["y_mm"])} if k else None
+        diameter = typed or _quantity(one["diameter_mm"])
+        moves = " ".join([numbers.trimmed(v, 2) for move in found["moves"][k] for v in move])
         entry["pulleys"].append({
             "name": driverecord.free_name(entry, kind, -1), "kind": kind, "face": face if words.is_choice("belt_face", face) else "ribs",
-            "diameter": _quantity(one["diameter_mm"]),
-            "place": {"way": "across_up", "across": _quantity(one["x_mm"]), "up": _quantity(one["y_mm"])} if k else None})
-    if forms.value(form.request, "size") == "pulley" and forms.value(form.request, "known") and _known_pulley(form) < len(rims):
-        typed = form.quantity("known", "length", _DIAMETER_M[0], _DIAMETER_M[1])
-        # A size that is wrong is told already; the picture's own stands in for it.
-        entry["pulleys"][_known_pulley(form)]["diameter"] = typed or entry["pulleys"][_known_pulley(form)]["diameter"]
+            "diameter": diameter, "place": place,
+            "seen": {"where": drive_entry.where({"place": place, "diameter": diameter}), "moves": moves}})
     try:
-        good = phototaps.good_to(plane, rims, [photo["width"], photo["height"]], _computed(entry)) if len(rims) > 1 else None
-        entry["good_to"] = None if good is None else _quantity(min(good, 100.0))
         drive_entry.to_drive(entry)
     except CoreError:
         form.fail("size", "taps-too-large")
-        return None, None
-    return entry, found
+        return None
+    return entry
+
+
+def _photo_kept(form, photo, count):
+    names = list(_KEPT)
+    for k in range(count):
+        names += [name + str(k) for name in ("kind_", "face_", "dia_")] + ["dia_" + str(k) + "_unit"]
+    return {"sha256": photo["sha256"], "typed": [[name, forms.value(form.request, name)] for name in names if forms.value(form.request, name)]}
+
+
+def _kept(job, loop):
+    """The form as it was sent for the drive that stands; empty without one from a photo that is on this job."""
+    data = driverecord.standing(job, loop)
+    kept = data["drive"].get("photo") if data is not None else None
+    if kept is None or _photo(job, loop, kept["sha256"]) is None:
+        return []
+    return [["photo", kept["sha256"]]] + kept["typed"]
 
 
 def _computed(entry):
@@ -214,17 +228,16 @@ def _drawn(form, given, loop, photo):
     if not taps["rims"]:
         out["quiet"] = "The route appears over the photo as you tap."
         return out
-    plane = _plane(form, taps, photo)
-    sized = plane is not None
+    found = _fitted(form, taps, photo)
+    sized = found is not None
     if not sized:
+        out["notes"] = [form.errors[name] for name in form.order if name not in ("size", "known", "wide", "high", "reference")]
         form = forms.Reading(form.request)
-        try:
-            plane = phototaps.plane_by_pulley(taps["rims"][0], _STAND_IN_MM, phototaps.tap_px([photo["width"], photo["height"]]))
-        except CoreError:
-            form.fail("taps", "taps-on-line", {"pulley": "1"})
+        stand_in = [_STAND_IN_MM] + [None] * (len(taps["rims"]) - 1)
+        found = _fit(form, taps, photo, {"diameters": stand_in, "kind": "pulley", "points": [], "sides": []})
     data = driverecord.standing(given["job"], loop) or driverecord.started(given["job"], loop, "photo")
-    entry, found = _entry(form, data["drive"], plane, taps["rims"], photo) if plane is not None else (None, None)
-    out["notes"] = [form.errors[name] for name in form.order if name != "known"]
+    entry = _entry(form, data["drive"], found, photo) if found is not None else None
+    out["notes"] += [form.errors[name] for name in form.order if form.errors[name] not in out["notes"]]
     if entry is None:
         return out
     full = _computed(entry)
@@ -237,7 +250,8 @@ def _drawn(form, given, loop, photo):
         return out
     if sized:
         out["faults"] = driverecord.faults(dict(entry, belt={}, tensioner={}), "")
-        _tell_lengths(out, given, full, entry, solved, plane, taps, photo)
+        _tell_lengths(out, given, full, solved)
+        out["notes"] += _remarks(found, taps)
         return out
     # Without a size no millimetre is told, not even of a fault.
     for fault in solved["faults"]:
@@ -247,24 +261,33 @@ def _drawn(form, given, loop, photo):
     return out
 
 
-def _tell_lengths(out, given, full, entry, solved, plane, taps, photo):
+def _tell_lengths(out, given, full, solved):
     shown = drivewords.Shown(given["shop"], full)
     off = drive_spread.spread(full)["spans_mm"]
     for k in range(len(solved["spans"])):
         span = solved["spans"][k]
         out["spans"].append({"name": span["from"] + " – " + span["to"],
                              "length": shown.length(span["length_mm"], off[k]).replace(" ", "\u00a0") or "cannot be told"})
-    if entry["good_to"] is not None:
-        out["good"] = "Places are good to ± " + shown.length(float(entry["good_to"]["value"])) + ", 95 times out of 100."
-    size = [photo["width"], photo["height"]]
-    if not plane["square"]:
-        reach = phototaps.reach(size, [point for rim in taps["rims"] for point in rim])
-        out["notes"].append("Perspective is not removed: a tilt of 5° puts lengths off by up to " + _percent(5.0, reach) + ", 10° by "
-                            + _percent(10.0, reach) + ". 5° is counted in. Step back, hold the phone square, or tap a rectangle.")
+    out["good"] = "Each ± holds 95 times out of 100, for a phone's main camera and pulley faces within 3 mm of one plane."
 
 
-def _percent(tilt_deg, reach):
-    return numbers.fixed(100 * phototaps.tilt_share(tilt_deg, reach), 0) + " %"
+def _remarks(found, taps):
+    """What stands out, and the one thing that narrows the result most."""
+    out = []
+    if found["misfit"] > _MISFIT:
+        out.append(words.reason("photo-misfit", {"times": numbers.fixed(found["misfit"], 1)}))
+    if found["tilt_deg"] > found["tilt_off_deg"]:
+        out.append(words.reason("photo-tilt", {"tilt": numbers.fixed(found["tilt_deg"], 0), "off": numbers.fixed(found["tilt_off_deg"], 0)}))
+    points = [point for rim in taps["rims"] for point in rim]
+    closer = [point for point in points if point[2] >= _CLOSE]
+    known = len([d for d in found["known"]["diameters"] if d is not None]) + (_SEVERAL if found["known"]["kind"] == "rectangle" else 0)
+    if 2 * len(closer) < len(points):
+        out.append(words.reason("photo-closer", {}))
+    elif len(points) < 5 * len(taps["rims"]):
+        out.append(words.reason("photo-points", {}))
+    elif known < min(_SEVERAL, len(taps["rims"])):
+        out.append(words.reason("photo-sizes", {}))
+    return out
 
 
 def _path(line):
@@ -291,13 +314,14 @@ def _page(form, given, loop, status):
 
     context.update({
         "base": base, "here": base + "/photo", "photo": None, "slot": photos.slot(job, "route", loop, base + "/photo", True),
-        "replaces": card.drive_of(job, loop) is not None, "problems": problems, "taps_error": errors.get("taps", ""),
+        "replaces": card.drive_of(job, loop) is not None and not _kept(job, loop), "problems": problems, "taps_error": errors.get("taps", ""),
         "reference_error": errors.get("reference", ""), "taps": forms.value(typed, "taps"),
-        "rows": [_row(typed, k) for k in range(MOST_PULLEYS)], "drawn": _drawn(forms.Reading(typed), given, loop, photo),
+        "rows": [_row(typed, k, unit, errors) for k in range(MOST_PULLEYS)], "drawn": _drawn(forms.Reading(typed), given, loop, photo),
         "size": forms.tiles("size", "One known size", words.choice_pairs("photo_size"), [size], errors, wordy=True,
-                            hint="In the plane of the belt: the larger, the better."),
-        "of_pulley": [{"value": str(k + 1), "on": _known_pulley(form) == k} for k in range(MOST_PULLEYS)],
-        "known": measure("known", "Its size", "A diameter over the tops of the grooves or over a flat rim; a distance between the two points."),
+                            hint="In the plane of the belt: the larger, the better. More diameters above make it better too."),
+        "points": forms.tiles("points", "Points on each rim", _POINTS, [forms.value(typed, "points") or _USUAL_POINTS], errors,
+                              hint="Three make a circle. Five show a tilt of the picture as well."),
+        "known": measure("known", "The distance", "Between the two points."),
         "wide": measure("wide", "Width of the rectangle", "From the first corner to the second."),
         "high": measure("high", "Height of the rectangle", "From the second corner to the third. A sheet of paper of ISO A4 is 297 by 210 mm (ISO 216).")})
     if photo is not None:
@@ -306,11 +330,13 @@ def _page(form, given, loop, status):
     return reply.page("drive_photo.html", context, status)
 
 
-def _row(typed, k):
+def _row(typed, k, unit, errors):
     """One pulley's choices; the first is the crankshaft's."""
     number = str(k)
     kinds = [pair for pair in words.choice_pairs("pulley_kind") if (pair[0] == "crank") == (k == 0)]
     kind = forms.value(typed, "kind_" + number) or ("crank" if k == 0 else "idler")
     face = forms.value(typed, "face_" + number) or "ribs"
-    return {"number": str(k + 1), "index": number, "kinds": [{"value": p[0], "label": p[1], "on": p[0] == kind} for p in kinds],
+    diameter = measuring.typed_quantity(typed, "dia_" + number)
+    return {"number": str(k + 1), "index": number, "diameter": diameter["value"], "unit": diameter["unit"] or unit,
+            "error": errors.get("dia_" + number, ""), "kinds": [{"value": p[0], "label": p[1], "on": p[0] == kind} for p in kinds],
             "faces": [{"value": p[0], "label": p[1], "on": p[0] == face} for p in words.choice_pairs("belt_face")]}
