@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy
 import pytest
 from PIL import Image, ImageDraw, ImageFilter, ImageFont
+from scipy import ndimage
 
 from demo_db import photos
 from tests.browser.page_stub import page_at_stub, page_in
@@ -236,7 +237,7 @@ def test_of_a_moving_picture_the_first_one_is_kept_when_wanted(chromium):
 
 
 # What the doubts rest on: static/js/photo.js names these limits.
-DARK_MEAN, BLACK_SHARE, WHITE_SHARE, LEAST_SHARPNESS = 40, 0.6, 0.35, 0.001
+DARK_MEAN, BLACK_SHARE, WHITE_SHARE, LEAST_SHARPNESS = 40, 0.6, 0.35, 0.0005
 
 
 def measured(chromium, images) -> list:
@@ -258,10 +259,11 @@ def grey(image: Image.Image) -> numpy.ndarray:
 
 
 def sharpness(image: Image.Image) -> float:
-    """Pech-Pacheco et al. (2000): variance of the image after the kernel 0 1 0 / 1 -4 1 / 0 1 0; here as a share of the mean squared."""
-    light = grey(image)
-    edges = (light[1:-1, :-2] + light[1:-1, 2:] + light[:-2, 1:-1] + light[2:, 1:-1] - 4 * light[1:-1, 1:-1])
-    return float(edges.var() / light.mean() ** 2)
+    """Pech-Pacheco et al. (2000): variance of the image after the kernel 0 1 0 / 1 -4 1 / 0 1 0; here after the weights
+    1 2 1 both ways, by SciPy, and as a share of the mean squared. The outermost rows, which the page leaves as they are, are left out."""
+    light = ndimage.correlate1d(ndimage.correlate1d(grey(image), [0.25, 0.5, 0.25], axis=1), [0.25, 0.5, 0.25], axis=0)
+    edges = ndimage.laplace(light)[2:-2, 2:-2]
+    return float(edges.var() / grey(image).mean() ** 2)
 
 
 def marking() -> Image.Image:
@@ -294,12 +296,19 @@ def test_the_measures_are_those_of_numpy_and_fall_with_blur_and_light(chromium):
     assert [one["sharpness"] for one in told[:5]] == sorted((one["sharpness"] for one in told[:5]), reverse=True)
 
 
+def grainy(image: Image.Image, deviation: float) -> Image.Image:
+    """The same with grain of a known standard deviation, in levels of 255, from a fixed seed."""
+    grain = numpy.random.default_rng(7).normal(0, deviation, (image.height, image.width, 1))
+    return Image.fromarray(numpy.clip(numpy.asarray(image) + grain, 0, 255).round().astype(numpy.uint8))
+
+
 def test_a_sharp_picture_in_dim_light_is_not_called_blurred_and_a_blurred_one_is(chromium):
-    """Six drawn scenes: sharp at full and three tenths of the light; blurred by two and five points of the small copy."""
+    """Six drawn scenes: sharp at full and three tenths of the light; blurred by two points of the small copy, and by three with grain of one level."""
     sharp = [scene.point(lambda v, gain=gain: int(v * gain)) for scene in scenes() for gain in (1, 0.3)]
-    soft = [scene.filter(ImageFilter.GaussianBlur(radius)) for scene in scenes() for radius in (2, 5)]
+    soft = [scene.filter(ImageFilter.GaussianBlur(2)) for scene in scenes()]
+    soft += [grainy(scene.filter(ImageFilter.GaussianBlur(3)), 1) for scene in scenes()]
     told = [one["sharpness"] for one in measured(chromium, sharp + soft)]
-    assert min(told[:len(sharp)]) > 2 * LEAST_SHARPNESS, "room on the sharp side"
+    assert min(told[:len(sharp)]) > 1.2 * LEAST_SHARPNESS, "room on the sharp side"
     assert max(told[len(sharp):]) < LEAST_SHARPNESS
 
 
