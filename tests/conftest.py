@@ -9,6 +9,7 @@ import shutil
 import socket
 from pathlib import Path
 
+import argon2
 import pytest
 from playwright.sync_api import sync_playwright
 
@@ -20,6 +21,8 @@ CHROMIUM = shutil.which("chromium")
 CI = os.environ.get("CI") == "true"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
          "--disable-component-update", "--disable-sync"]
+# The cheapest hash that argon2 allows: these tests are not about its cost.
+QUICK_PINS = argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1)
 HOW = "install Debian's chromium (apt-get install chromium) and run: make test"
 
 
@@ -52,7 +55,10 @@ def pytest_sessionfinish(session, exitstatus):
 def demo_workshop(tmp_path_factory) -> Path:
     """The invented workshop, built once; never write to it, take `demo_copy`."""
     folder = tmp_path_factory.mktemp("demo") / "data"
-    build.build(folder)
+    with pytest.MonkeyPatch.context() as patch:
+        # A hash names its own cost, so this also makes every sign-in of a served workshop quick.
+        patch.setattr(people, "hasher", QUICK_PINS)
+        build.build(folder)
     return folder
 
 

@@ -120,29 +120,26 @@ def violations(page) -> list:
     return [tuple(one) for one in found]
 
 
-def too_small(page) -> list:
-    """Return the main actions under 126 by 76 px and the key numbers under 44 px."""
+def wrong_sizes(page) -> list:
+    """Return the main actions under 126 by 76 px, the key numbers under 44 px, and what makes the page scroll sideways."""
     return page.evaluate("""() => {
         const shown = (selector) => [...document.querySelectorAll(selector)].filter((one) => one.getClientRects().length);
-        const words = (one, size) => `${one.className} "${one.innerText}": ${size}`;
+        const words = (one, size) => `too small: ${one.className} "${one.innerText}": ${size}`;
         const actions = shown("main ~ .actions :is(.button, .next), .answer, .button-main").map((one) => [one, one.getBoundingClientRect()])
             .filter(([, box]) => box.width < 126 || box.height < 76).map(([one, box]) => words(one, `${box.width} x ${box.height}`));
         const numbers = shown(".key-value").map((one) => [one, parseFloat(getComputedStyle(one).fontSize)])
             .filter(([, size]) => size < 44).map(([one, size]) => words(one, size));
-        return [...actions, ...numbers]; }""")
-
-
-def sticks_out(page) -> list:
-    """Return what makes the page scroll sideways; nothing when it does not."""
-    return page.evaluate("""() => {
         const root = document.documentElement;
-        if (root.scrollWidth <= root.clientWidth) return [];
-        return [...document.querySelectorAll("body *")].filter((one) => one.getBoundingClientRect().right > root.clientWidth + 0.5)
-            .map((one) => `${one.tagName} ${one.className.baseVal ?? one.className}`).slice(0, 5); }""")
+        const wide = root.scrollWidth <= root.clientWidth ? [] : [...document.querySelectorAll("body *")]
+            .filter((one) => one.getBoundingClientRect().right > root.clientWidth + 0.5)
+            .map((one) => `sticks out: ${one.tagName} ${one.className.baseVal ?? one.className}`).slice(0, 5);
+        return [...actions, ...numbers, ...wide]; }""")
 
 
 def every_screen(server, page):
     """Open every page and every form with errors in turn; yield its address."""
+    # Sent to the browser once, not again for every page.
+    page.add_init_script(AXE_SCRIPT)
     for path in pages():
         page.goto(server.url + path)
         yield path

@@ -1,7 +1,7 @@
 """Requests and template contexts on which both hosts have to agree.
 
-A new screen is covered by its row in the route table: every GET row is asked for every job of the invented workshop,
-every POST row with an empty form. Add to `ASKED` what these do not reach (a good form, a query), and to
+A new screen is covered by its row in the route table: every row is asked for every job of the invented workshop and with every
+value of its parameters, a POST row with an empty form. Add to `ASKED` what these do not reach (a good form, a query), and to
 `PAGES` the contexts of templates that no screen function shows.
 """
 
@@ -185,11 +185,14 @@ def requests(folder) -> list:
 
 
 def _paths(pattern, jobs):
+    """The pattern with its parameters filled in: every value of each, and every job, with one another in turn."""
     paths = [pattern]
-    for name, values in dict(PARAMETERS, job=jobs).items():
+    for name, values in PARAMETERS.items():
         if "{" + name + "}" in pattern:
             paths = [path.replace("{" + name + "}", value) for path in paths for value in values]
-    return paths
+    if "{job}" not in pattern:
+        return paths
+    return [paths[i % len(paths)].replace("{job}", jobs[i % len(jobs)]) for i in range(max(len(paths), len(jobs)))]
 
 
 def _case(fixed, logs, method, path, query, form):

@@ -7,13 +7,12 @@ import contexts
 import pytest
 from bs4 import BeautifulSoup, Comment
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from wasm import ROOT, on_wasm
+from wasm import BUNDLE, ROOT, on_wasm
 
-from webapp import build
 from webapp.core import door
 
 FILTERS = {"e", "join", "length", "default"}
-SHIPPED = json.loads(build.bundle())["templates"]
+SHIPPED = json.loads(BUNDLE)["templates"]
 
 
 @pytest.fixture(scope="module")
@@ -42,6 +41,11 @@ def tree(html):
     return walk(BeautifulSoup(html, "html.parser"))
 
 
+def alike(html):
+    """Return a page's text with each engine's way to write an apostrophe and a slash made one; equal texts are equal trees."""
+    return re.sub(r"\s+", " ", html).replace("&#x27;", "&#39;").replace("&#x2f;", "/")
+
+
 def first_difference(one, other, where=""):
     if isinstance(one, list) and isinstance(other, list) and one[:2] == other[:2] and len(one[2]) == len(other[2]):
         for i, (a, b) in enumerate(zip(one[2], other[2])):
@@ -58,7 +62,11 @@ def test_both_engines_render_the_same(pages):
         if "error" in answer:
             differ.append((template, answer["error"]))
             continue
-        here, there = tree(jinja.get_template(template).render(context)), tree(answer["value"])
+        here, there = jinja.get_template(template).render(context), answer["value"]
+        # Most pages need no parser.
+        if alike(here) == alike(there):
+            continue
+        here, there = tree(here), tree(there)
         if here != there:
             differ.append((template, first_difference(here, there)))
     assert not differ
@@ -119,3 +127,4 @@ def test_the_comparison_sees_a_difference():
     assert tree("<p>1.0</p>") != tree("<p>1</p>")
     assert tree("<p>a&amp;b</p>") != tree("<p>a&amp;amp;b</p>")
     assert tree("<p title='a'></p>") != tree("<p title='b'></p>")
+    assert alike("<p>&#x27;\n1</p>") == alike("<p>&#39; 1</p>") != alike("<p>&#39;1</p>")

@@ -3,9 +3,9 @@
 import functools
 import uuid
 
-import argon2
 import pytest
 
+from tests.conftest import QUICK_PINS
 from webapp import app as application
 from webapp import build, context, devices, people, store
 
@@ -15,8 +15,7 @@ PIN = "4711"
 
 @pytest.fixture(autouse=True)
 def quick_pins(monkeypatch):
-    """The cheapest hash that argon2 allows: these tests are not about its cost."""
-    monkeypatch.setattr(people, "hasher", argon2.PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    monkeypatch.setattr(people, "hasher", QUICK_PINS)
 
 
 made = functools.cache(build.make)
