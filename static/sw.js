@@ -3,7 +3,7 @@
 
 import { answer, configure, full, offline, say } from "./static/js/worker/answer.js";
 import * as engines from "./static/js/worker/engines.js";
-import { keptPhoto, putPhoto, unsentFile } from "./static/js/worker/files.js";
+import { keptFile, putFile, unsentFile } from "./static/js/worker/files.js";
 import * as records from "./static/js/worker/records.js";
 import { renewSummaries, sendAgain, sendPhotoAgain, sync, tell } from "./static/js/worker/sync.js";
 
@@ -49,7 +49,7 @@ function respond(event, path) {
   const reading = request.method === "GET";
   if (!reading && isForged(request)) return forged(path);
   if (path.startsWith("/static/")) return reading ? asset(request) : undefined;
-  if (path.startsWith("/photos/")) return photo(event, path.split("/")[2]);
+  if (path.startsWith("/photos/") || path.startsWith("/sounds/")) return attached(event, ...path.split("/").slice(1, 3));
   if (path === "/outbox/unsent.json" && reading) return unsentFile();
   if (OFFICE.some((start) => path.startsWith(start))) return reading ? network(request, path) : atTheServer(event, path);
   if (request.method === "POST" && SIGN.test(path)) return atTheServer(event, path);
@@ -116,19 +116,19 @@ async function atTheServer(event, path) {
   return response;
 }
 
-async function photo(event, sha256) {
+async function attached(event, folder, sha256) {
   const { request } = event;
   if (request.method === "PUT") {
     const me = await records.about();
     if (!me.ready) return fetch(request);
     try {
-      return await putPhoto(request, sha256);
+      return await putFile(request, folder, sha256);
     } catch (error) {
       if (!(error instanceof records.StorageFull)) throw error;
-      return full("/photos/" + sha256, BUILD.version);
+      return full(`/${folder}/${sha256}`, BUILD.version);
     }
   }
-  return (await keptPhoto(sha256)) ?? fetch(request);
+  return (await keptFile(sha256)) ?? fetch(request);
 }
 
 // Somebody who asks by hand may have made room.

@@ -1,8 +1,11 @@
 // Listens for plucks of the span and puts what the core hears in them into the readings. The core's long sum "listen"
 // judges every sound; this page only notices when one got louder. All texts come with the page or from the core.
 
-import { GivenUp, giveUp, run } from "./long-sum.js";
+import { NotKept } from "./attach.js";
+import { GivenUp, giveUp, prepare, run } from "./long-sum.js";
+import { play, stopPlaying } from "./play.js";
 import { signal } from "./signal.js";
+import { Takes } from "./takes.js";
 
 const RAW = { echoCancellation: false, noiseSuppression: false, autoGainControl: false };
 const BLOCKS_A_SECOND = 50;
@@ -32,9 +35,16 @@ const CORNER = 0.375;
 const root = document.querySelector("[data-listen]");
 const form = document.getElementById("read");
 const readings = document.getElementById("readings");
+const inputs = () => [...readings.querySelectorAll("input")];
+const filled = () => inputs().filter((input) => input.value.trim());
 const part = (name) => root.querySelector(`[data-listen-${name}]`);
 const spare = [...part("rows").content.children];
 const said = new Map([...part("says").content.children].map((one) => [one.dataset.say, one.textContent]));
+
+// Where sounds can be kept: the tick, what it remembers of the last time, and the sounds.
+const keep = part("keep");
+const KEEP = "keep-sounds";
+const takes = keep && new Takes(form.getAttribute("action"), filled().map((input) => input.value));
 
 let ear = null;
 let last = null;
@@ -99,6 +109,7 @@ async function start() {
     // Before anything is waited for: some browsers let sound begin only at the tap itself.
     own.context = new AudioContext();
     own.context.resume();
+    prepare();
     own.stream = await navigator.mediaDevices.getUserMedia({ audio: RAW, video: false });
     if (ear !== own) return release(own);
     if (own.context.sampleRate < RATE) return stop("rate");
@@ -211,21 +222,38 @@ async function judge(own, samples) {
   own.judging = true;
   last = { samples, rate: own.context.sampleRate };
   const argument = { ...lowered(samples, last.rate), band: JSON.parse(root.dataset.band), clipped: share(samples, (size) => size >= FULL) };
+  const stopClock = sumClock();
   try {
-    const answer = await run("listen", argument);
-    if (ear === own) tell(answer);
+    const answer = await run("listen", argument, (share) => { part("share").value = share; });
+    if (ear === own) tell(answer, argument);
   } catch (error) {
     if (error instanceof GivenUp || ear !== own) return;
     stop("not-started");
     if (error.message) say("not-started", error.message);
+  } finally {
+    stopClock();
   }
   own.judging = false;
   own.since = performance.now();
 }
 
+// Shows that a sum runs: a bar, and the seconds. Returns what ends it.
+function sumClock() {
+  const since = performance.now();
+  const tick = () => { part("seconds").textContent = `${Math.round((performance.now() - since) / 1000)} s`; };
+  part("share").removeAttribute("value");
+  part("sum").hidden = false;
+  tick();
+  const clock = setInterval(tick, 500);
+  return () => {
+    clearInterval(clock);
+    part("sum").hidden = true;
+  };
+}
+
 // ---- what was heard ----
 
-function tell(answer) {
+function tell(answer, sound) {
   part("answer").hidden = false;
   part("key").hidden = !answer.hz;
   part("hz").textContent = answer.hz;
@@ -234,16 +262,15 @@ function tell(answer) {
   part("note").hidden = !answer.note;
   draw(answer.picture);
   if (!answer.hz) return say("declined", answer.sentence);
+  takes?.add(answer.hz, sound);
   place(answer.hz);
+  offerKeeping();
   signal();
   const count = Math.min(WANTED, filled().length);
   if (count < WANTED) return say(`count-${count}`);
   stop(`count-${count}`);
   offerSaving();
 }
-
-const inputs = () => [...readings.querySelectorAll("input")];
-const filled = () => inputs().filter((input) => input.value.trim());
 
 function place(hz) {
   const empty = inputs().find((input) => !input.value.trim());
@@ -265,6 +292,56 @@ function offerSaving() {
   save.classList.add("button-main");
 }
 
+// ---- the sounds kept with the reading ----
+
+function offerKeeping() {
+  if (keep) part("keeping").hidden = !takes.of(filled().map((input) => input.value)).length;
+}
+
+// The form is sent once the sounds are kept, with their names in it; a sound that cannot be kept must not go unsaid.
+async function keepFirst(event) {
+  if (event.submitter?.formMethod !== "post" || !keep.checked || form.dataset.sounds === "kept") return;
+  event.preventDefault();
+  part("trouble").hidden = true;
+  try {
+    form.querySelectorAll("[name=sound]").forEach((field) => field.remove());
+    for (const value of await takes.keep(filled().map((input) => input.value))) {
+      form.append(Object.assign(document.createElement("input"), { type: "hidden", name: "sound", value }));
+    }
+  } catch (error) {
+    if (!(error instanceof NotKept)) throw error;
+    part("trouble").textContent = said.get("not-kept-" + error.code);
+    part("trouble").hidden = false;
+    part("trouble").scrollIntoView({ block: "center" });
+    return;
+  }
+  form.dataset.sounds = "kept";
+  form.requestSubmit(event.submitter);
+}
+
+function remember() {
+  try {
+    localStorage.setItem(KEEP, keep.checked ? "yes" : "no");
+  } catch {
+    // Without storage it is ticked anew each time.
+  }
+}
+
+function remembered() {
+  try {
+    return localStorage.getItem(KEEP) === "yes";
+  } catch {
+    return false;
+  }
+}
+
+if (keep) {
+  keep.checked = remembered();
+  keep.addEventListener("change", remember);
+  form.addEventListener("submit", keepFirst);
+  offerKeeping();
+}
+
 function draw(picture) {
   part("picture").hidden = !picture;
   if (!picture) return;
@@ -283,31 +360,19 @@ function draw(picture) {
 
 // ---- playing it back ----
 
-let player = null;
-
-function stopPlaying() {
-  player?.close();
-  player = null;
-}
-
-function play() {
+function playBack() {
   if (ear) stop("stopped");
-  stopPlaying();
-  const context = player = new AudioContext();
-  const buffer = context.createBuffer(1, last.samples.length, last.rate);
-  const loudest = last.samples.reduce((most, sample) => Math.max(most, Math.abs(sample)), 1e-4);
-  buffer.copyToChannel(last.samples.map((sample) => 0.8 * sample / loudest), 0);
-  const source = context.createBufferSource();
-  source.buffer = buffer;
-  source.connect(context.destination);
-  source.addEventListener("ended", () => { if (player === context) stopPlaying(); });
-  source.start();
+  play((context) => {
+    const buffer = context.createBuffer(1, last.samples.length, last.rate);
+    buffer.copyToChannel(last.samples, 0);
+    return buffer;
+  });
 }
 
 // ---- the page ----
 
 part("start").addEventListener("click", () => (ear ? stop("stopped") : start()));
-part("play").addEventListener("click", play);
+part("play").addEventListener("click", playBack);
 document.addEventListener("visibilitychange", () => { if (document.hidden && ear) stop("hidden"); });
 addEventListener("pagehide", () => { if (ear) stop("hidden"); });
 

@@ -26,6 +26,13 @@ export function run(name, argument, onProgress = () => {}) {
   });
 }
 
+/** Start the worker, so that the first sum need not wait for that. */
+export function prepare() {
+  if (worker) return;
+  worker = started();
+  worker.postMessage({ build: document.body.dataset.build });
+}
+
 /** Stop the sum that runs, if one does. */
 export function giveUp() {
   if (!current) return;

@@ -70,6 +70,22 @@ document.addEventListener("click", (event) => {
   if (event.target.closest?.("[data-print]")) window.print();
 });
 
+// ---- sounds kept with a reading ----
+
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest?.("[data-play]");
+  if (!link) return;
+  event.preventDefault();
+  const trouble = link.closest("p").nextElementSibling;
+  trouble.hidden = true;
+  try {
+    await (await import("./play.js")).playFile(link.href);
+  } catch {
+    trouble.textContent = SENTENCES.noSound;
+    trouble.hidden = false;
+  }
+});
+
 document.addEventListener("submit", () => buzz());
 
 restoreDrafts();

@@ -1,6 +1,7 @@
 // Takes a photo for the job: reads it, redraws it small (which leaves its location behind), keeps it under
 // the hash of its bytes, and only then posts the slot's form. Nothing is posted for a picture that is not kept.
 
+import { NotKept, attach } from "./attach.js";
 import { signal } from "./signal.js";
 import { SENTENCES } from "./words.js";
 
@@ -9,7 +10,6 @@ const MOST_PIXELS = 60_000_000;
 const LONGEST_SIDE = 1600;
 const KEPT_BYTES = 450_000;
 const QUALITIES = [0.85, 0.75, 0.65, 0.55, 0.45];
-const PUT_SECONDS = 60;
 
 // Judged on a small grey copy. The limits are our own, chosen on drawn pictures blurred and darkened by known
 // amounts (tests/browser/test_photo.py). The measure of blur is the variance of the Laplacian of the smoothed copy,
@@ -172,27 +172,6 @@ function doubt(picture) {
 
 const isMoving = async (file) => letters(await startOf(file, 3), 0, 3) === "GIF";
 
-async function hashOf(blob) {
-  if (!crypto.subtle) throw new Refusal(SENTENCES.insecure);
-  const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", await blob.arrayBuffer()));
-  return [...digest].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-}
-
-async function keep(jpeg, hash) {
-  let answer;
-  try {
-    answer = await fetch(`/photos/${hash}`, {
-      method: "PUT", body: jpeg, headers: { "Content-Type": "image/jpeg" }, signal: AbortSignal.timeout(PUT_SECONDS * 1000),
-    });
-  } catch {
-    throw new Refusal(SENTENCES.noAnswer);
-  }
-  if (answer.ok) return;
-  if (answer.status === 507) throw new Refusal(SENTENCES.full);
-  if (answer.status === 401 || answer.status === 403) throw new Refusal(SENTENCES.signIn);
-  throw new Refusal(answer.status >= 500 ? SENTENCES.noAnswer : SENTENCES.refused);
-}
-
 // ---- the slot on the page ----
 
 function say(slot, text, state) {
@@ -238,12 +217,11 @@ async function store(slot, canvas, jpeg) {
   offer(slot, []);
   say(slot, SENTENCES.keeping, "working");
   try {
-    const hash = await hashOf(jpeg);
-    await keep(jpeg, hash);
+    const hash = await attach("photos", jpeg);
     fill(slot, { sha256: hash, width: canvas.width, height: canvas.height, size: jpeg.size });
   } catch (error) {
-    if (!(error instanceof Refusal)) throw error;
-    say(slot, error.message, "failed");
+    if (!(error instanceof NotKept)) throw error;
+    say(slot, SENTENCES[error.code], "failed");
     offer(slot, [[SENTENCES.retry, () => store(slot, canvas, jpeg)], [SENTENCES.again, () => takeAgain(slot)]]);
     return;
   }

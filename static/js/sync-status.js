@@ -19,9 +19,11 @@ function words(status) {
   const parts = [];
   if (status.waiting) parts.push(count(status.waiting, "entry", "entries"));
   if (status.photos) parts.push(count(status.photos, "photo", "photos"));
-  let text = parts.length ? parts.join(" and ") + " not sent yet" : "All sent";
+  if (status.sounds) parts.push(count(status.sounds, "sound", "sounds"));
+  let text = parts.length ? parts.join(", ").replace(/, ([^,]*)$/, " and $1") + " not sent yet" : "All sent";
   if (status.refused) text += ", " + count(status.refused, "refused", "refused");
   if (status.refused_photos) text += ", " + count(status.refused_photos, "photo", "photos") + " refused";
+  if (status.refused_sounds) text += ", " + count(status.refused_sounds, "sound", "sounds") + " refused";
   return PROBLEMS[status.problem] ? text + ". " + PROBLEMS[status.problem] : text;
 }
 
@@ -34,7 +36,7 @@ function show(status) {
   const place = document.getElementById("sync");
   if (!place) return;
   const last = status.last_sync ? new Date(status.last_sync).toLocaleString() : "never";
-  place.dataset.state = status.refused || status.refused_photos ? "refused" : status.problem || (status.waiting + status.photos ? "waiting" : "sent");
+  place.dataset.state = status.refused || status.refused_photos || status.refused_sounds ? "refused" : status.problem || (status.waiting + status.photos + (status.sounds ?? 0) ? "waiting" : "sent");
   place.title = "Last contact with the workshop: " + last;
   const text = words(status);
   const line = place.querySelector("[data-sync-words]");

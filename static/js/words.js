@@ -29,12 +29,14 @@ export const SENTENCES = {
   refused: "The picture was not taken in. It is still here; try again, or take another.",
   signIn: "The picture was not taken in: this device is not signed in. It is still here; sign in on another page, then try again.",
 
+  noSound: "This sound is not on this phone, and the workshop does not answer. Try again in reach of its network.",
+
   driveTooLarge: "That file is too large to be one drive.",
   driveUnread: "That file could not be read. Choose it again, or paste its text below.",
 
   tapCrank: "Tap {count} points around the rim of the crankshaft’s pulley.",
   tapRim: "Pulley {number}: {count} more on its rim.",
-  tapNext: "Pulley {number}: {count} points around its rim. No more pulleys? Say below what they are, and one size.",
+  tapNext: "Pulley {number}: {count} points around its rim. Was that the last? Go on below.",
   tapFull: "That is as many pulleys as a photo takes. Add more by tape afterwards.",
   tapDistance: "Tap the ends of the known distance: {count} to go.",
   tapRectangle: "Tap the corners of the rectangle in turn, along its width first: {count} to go.",

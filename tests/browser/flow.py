@@ -191,8 +191,8 @@ class Hand:
         """Sync until nothing is unsent; the words on the page may tell an earlier state."""
         self.sync()
         self.wait_until("""async () => {
-            const { events, photos } = await (await fetch("/outbox/unsent.json")).json();
-            return events.length + photos.length === 0; }""")
+            const { events, photos, sounds } = await (await fetch("/outbox/unsent.json")).json();
+            return events.length + photos.length + sounds.length === 0; }""")
 
     def out_of_reach(self):
         """This device alone gets no answer; the others do."""
@@ -208,9 +208,9 @@ class Hand:
         session.detach()
 
     def unsent(self):
-        """Return what this device has not sent: (events, names of pictures)."""
+        """Return what this device has not sent: (events, names of pictures and sounds)."""
         file = json.loads(self.fetch("/outbox/unsent.json")[1])
-        return file["events"], [photo["sha256"] for photo in file["photos"]]
+        return file["events"], [one["sha256"] for one in file["photos"] + file["sounds"]]
 
     def fetch(self, path, form=None):
         """Ask as the page's scripts do, or send a form, a dict or a list of pairs; return [status, text]."""
@@ -231,12 +231,17 @@ class Hand:
         self.send_all()
         return job
 
-    def sign_in(self, key):
+    def sign_in_at_server(self, key, worker=False):
+        """Sign in; without a worker the server answers from then on."""
         person, _name, pin = self.server.people[key]
         self.open(f"/signin?person={person}")
-        self.wait_until(CONTROLLED)
+        if worker:
+            self.wait_until(CONTROLLED)
         self.fill(pin=pin)
         self.save()
+
+    def sign_in(self, key):
+        self.sign_in_at_server(key, worker=True)
         # On a slow machine the server shows the first pages while the worker is still taking the records in.
         self.wait_until("async () => (await (await fetch('/jobs')).text()).includes('data-host=\"phone\"')")
         self.open("/jobs")
@@ -309,7 +314,8 @@ class Hand:
         self.go("form#sign button[type=submit]")
 
 
-def stored_photo(server, name):
-    """Tell whether the server holds just the bytes that a picture's name promises."""
-    path = server.data / "photos" / name[:2] / (name + ".jpg")
+def stored_photo(server, name, what="photo"):
+    """Tell whether the server holds just the bytes that a name promises, of a picture or of what: "sound"."""
+    folder, ending = keeping.NAMED[what]
+    path = server.data / folder / name[:2] / (name + ending)
     return path.exists() and hashlib.sha256(path.read_bytes()).hexdigest() == name

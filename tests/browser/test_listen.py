@@ -1,7 +1,11 @@
 """Hearing plucks in a browser: a sound file as the microphone, without network, from the tap to the verdict; and when it goes wrong."""
 
 import array
+import base64
+import functools
+import io
 import shutil
+import wave
 
 import numpy
 import pytest
@@ -9,6 +13,7 @@ import pytest
 from tests import plucks
 from tests.browser import flow, screens
 from tests.conftest import CHROMIUM, FLAGS, AppServer
+from webapp.core import numbers, pluck
 
 JOB = screens.job_id("two_belts")
 SETUP = ("?span=Crank+to+pump&length=300&length_unit=mm&length_error=2&length_error_unit=mm&section=PK&ribs=6"
@@ -59,10 +64,7 @@ def desk(hearing, demo_workshop, tmp_path_factory):
     server.start()
     context = hearing.new_context(**flow.PHONE, service_workers="block")
     hand = flow.Hand(context, server)
-    person, _name, pin = server.people["mara"]
-    hand.open(f"/signin?person={person}")
-    hand.fill(pin=pin)
-    hand.save()
+    hand.sign_in_at_server("mara")
     yield hand
     context.close()
     server.stop()
@@ -72,7 +74,7 @@ def wait_state(hand, state):
     hand.wait_until("state => " + STATE + " === state", state)
 
 
-def numbers(hand):
+def heard_so_far(hand):
     return [float(value) for value in hand.page.evaluate(VALUES) if value]
 
 
@@ -89,12 +91,12 @@ def test_a_phone_without_network_hears_three_plucks_and_judges_the_tension(heari
     phone.wait_until(VALUES + ".filter(Boolean).length === 1")
     assert phone.page.is_visible("progress")
     # A page that is loaded again keeps what was heard.
-    heard = numbers(phone)
+    heard = heard_so_far(phone)
     phone.page.reload()
-    assert numbers(phone) == heard
+    assert heard_so_far(phone) == heard
     phone.press("[data-listen-start]")
     wait_state(phone, "count-3")
-    heard = numbers(phone)
+    heard = heard_so_far(phone)
     # The truth is the generator's own; its plucks stray by 0.08 % and pull the pitch up by as much as 1 %.
     assert len(heard) == 3 and all(abs(hz / TRUE_HZ - 1) < 0.015 for hz in heard), heard
     assert not phone.page.is_visible("progress")
@@ -104,11 +106,93 @@ def test_a_phone_without_network_hears_three_plucks_and_judges_the_tension(heari
     assert "Used for the answer: " in phone.text()
     phone.press("[data-listen-play]")
     phone.wait_main("Inside the target")
-    assert screens.violations(phone.page) == [] and screens.too_small(phone.page) == [] and screens.sticks_out(phone.page) == []
+    assert screens.violations(phone.page) == [] and screens.wrong_sizes(phone.page) == []
+    phone.press("label:has([data-listen-keep])")
     phone.save()
     assert phone.path() == f"/jobs/{JOB}/1/tension"
     assert "Inside the target" in phone.text()
+    listens_to_what_is_kept(phone)
+
+    entries, names = phone.unsent()
+    data = entries[-1]["data"]
+    # The microphone's file begins anew after the reload, so that two sounds may be the very same bytes.
+    assert len(data["sounds"]) == 3 and all(data["sounds"]) and set(data["sounds"]) == set(names)
+    app_server.start()
+    phone.send_all()
+    assert all(flow.stored_photo(app_server, name, "sound") for name in names)
+    for reading, name in zip(data["readings"], data["sounds"], strict=True):
+        with wave.open(str(app_server.data / "sounds" / name[:2] / (name + ".wav"))) as file:
+            rate = file.getframerate()
+            # Microphones at 48 and at 44.1 kHz.
+            assert (file.getnchannels(), file.getsampwidth()) == (1, 2) and rate in (8000, 8820) and file.getnframes() <= 3 * rate
+            samples = array.array("h", file.readframes(file.getnframes()))
+        # What is kept is what was judged: heard again, it gives the reading that stands in the record.
+        found = pluck.listen(list(samples), rate, None)
+        assert numbers.with_interval(found["hz"], found["low_hz"], found["high_hz"])[0] == reading
     phone.context.close()
+
+
+def listens_to_what_is_kept(hand):
+    """Tap the sounds of the reading just saved, and of its lines in the history and on the sheet."""
+    for path in (hand.path(), f"/jobs/{JOB}/history", f"/jobs/{JOB}/sheet"):
+        hand.open(path)
+        hand.page.evaluate("""() => { const { start } = AudioBufferSourceNode.prototype;
+            AudioBufferSourceNode.prototype.start = function () { window.played = this.buffer.duration; start.call(this); }; }""")
+        hand.press(hand.page.locator("[data-play]").first)
+        hand.wait_until("window.played > 1 && window.played < 3")
+        assert not hand.page.is_visible("[data-play] ~ .error")
+
+
+TAKES = """([texts, file]) => sessionStorage.setItem("takes", JSON.stringify({
+    page: document.getElementById("read").getAttribute("action"), all: texts.map((text) => [text, file]) }))"""
+
+
+def with_takes(desk, *texts):
+    """Open the readings page as it is when these values were heard; a sound is of its length only."""
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setparams((1, 2, 8000, 0, "NONE", ""))
+        file.writeframes(bytes(range(200)) * 100)
+    desk.open(READINGS)
+    desk.page.evaluate(TAKES, [list(texts), base64.b64encode(out.getvalue()).decode()])
+    desk.open(READINGS + "".join(f"&reading={text}" for text in ("70.2", "70.1", "70.4")))
+
+
+def answered(status, route):
+    route.fulfill(status=status)
+
+
+def test_sounds_are_kept_only_when_asked_for_and_when_there_is_room(desk):
+    target = {"belt_state": "used", "kind": "maker", "low": "100", "high": "400", "unit": "N", "source": "Maker's data"}
+    assert desk.fetch(f"/jobs/{JOB}/1/target", target)[0] == 200
+    desk.open(READINGS)
+    assert not desk.page.is_visible("[data-listen-keeping]")
+    with_takes(desk, "70.2", "70.1", "99.9")
+    assert desk.page.is_visible("[data-listen-keeping]") and not desk.page.is_checked("[data-listen-keep]")
+    desk.save()
+    assert desk.page.locator("[data-play]").count() == 0, "not asked for"
+
+    with_takes(desk, "70.2", "70.1", "99.9")
+    desk.press("label:has([data-listen-keep])")
+    for status, words in ((507, "There is no room for the sounds on this phone."), (401, "this device is not signed in"),
+                          (422, "The sounds were not taken in."), (500, "no answer from the workshop")):
+        desk.context.route("**/sounds/**", functools.partial(answered, status))
+        desk.press(".actions .button-main")
+        desk.wait_main(words)
+        desk.context.unroute("**/sounds/**")
+        assert heard_so_far(desk) == [70.2, 70.1, 70.4] and "the reading alone" in desk.text()
+    desk.save()
+    assert desk.page.locator("article:first-of-type [data-play]").count() == 2, "the third was typed"
+    # The tick is remembered, and the sounds of another reading are not.
+    desk.open(READINGS + "&reading=70.2&reading=70.1&reading=70.4")
+    assert desk.page.is_checked("[data-listen-keep]")
+    desk.page.evaluate("localStorage.clear()")
+
+    desk.fetch(f"/jobs/{JOB}/1/tension/pluck", [*[pair.split("=") for pair in SETUP[1:].replace("+", " ").split("&")], ["reading", "70"],
+                                                ["reading", "71"], ["reading", "72"], ["sound", "70 " + "0" * 64]])
+    desk.open(f"/jobs/{JOB}/1/tension")
+    desk.press(desk.page.locator("[data-play]").first)
+    desk.wait_main("This sound is not on this phone, and the workshop does not answer.")
 
 
 def test_a_refused_microphone_says_so_and_typing_goes_on(desk):
@@ -132,7 +216,7 @@ def test_every_refusal_has_its_sentence(desk, name, state, words):
     desk.press("[data-listen-start]")
     wait_state(desk, state)
     assert words in desk.text() and "type the frequency." in desk.text().lower()
-    assert numbers(desk) == [70.2] and desk.page.is_visible("[data-listen-start]")
+    assert heard_so_far(desk) == [70.2] and desk.page.is_visible("[data-listen-start]")
 
 
 def test_a_microphone_that_fails_while_listening_is_told_and_nothing_is_lost(desk):
@@ -153,7 +237,7 @@ def test_a_microphone_that_fails_while_listening_is_told_and_nothing_is_lost(des
     wait_state(desk, "listening")
     desk.page.evaluate("track.dispatchEvent(new Event('ended'))")
     wait_state(desk, "ended")
-    assert desk.page.evaluate("track.readyState") == "ended" and numbers(desk) == [70.2]
+    assert desk.page.evaluate("track.readyState") == "ended" and heard_so_far(desk) == [70.2]
 
     desk.page.evaluate(OWN_MICROPHONE, [0.01, {"echoCancellation": False, "noiseSuppression": True}])
     desk.press("[data-listen-start]")

@@ -79,10 +79,7 @@ def desk(chromium, demo_workshop, tmp_path_factory):
     server.start()
     context = chromium.new_context(**flow.DESK, service_workers="block")
     hand = flow.Hand(context, server)
-    person, _name, pin = server.people["mara"]
-    hand.open(f"/signin?person={person}")
-    hand.fill(pin=pin)
-    hand.save()
+    hand.sign_in_at_server("mara")
     record_a_drive(hand)
     yield hand
     context.close()

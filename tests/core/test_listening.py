@@ -14,6 +14,7 @@ from webapp.core import door, numbers, pluck, words
 from webapp.core.screens import listening
 
 SCRIPT = (ROOT / "static" / "js" / "listen.js").read_text()
+ATTACH = (ROOT / "static" / "js" / "attach.js").read_text()
 TEMPLATE = (ROOT / "webapp" / "templates" / "_listen.html").read_text()
 PLAIN = {"samples": [], "rate": 8000, "band": None, "clipped": 0.0}
 
@@ -90,6 +91,7 @@ def test_the_script_says_only_what_the_page_brings():
     keys = set(re.findall(r'\b(?:say|stop)\("([a-z-]+)"[,)]', SCRIPT)) | set(re.findall(r'Error: "([a-z]+)"', SCRIPT))
     keys |= set(re.findall(r'said\.get\("([a-z-]+)"\)', SCRIPT)) | {"count-1", "count-2", "count-3", "not-started", "again", "stop"}
     keys |= set(re.findall(r"(\w+): false", SCRIPT.split("const RAW")[1].splitlines()[0]))
+    keys |= {"not-kept-" + code for line in ATTACH.splitlines() if "new NotKept(" in line for code in re.findall(r'"(\w+)"', line)}
     brought = dict(listening.offer([])["says"])
     # Texts of a declined sound come with the answer.
     assert keys - {"declined"} == set(brought) and len(keys) > 20
@@ -136,3 +138,29 @@ def test_the_phone_hears_the_same():
     argument, _truth = asked(snr_db=12, f1=45.0)
     answer = on_wasm(cases=[{"module": "door", "function": "long_sum", "args": ["listen", json.dumps(argument)]}])["cases"][0]
     assert json.loads(answer["value"]) == summed(argument)
+
+
+# ---- the sounds kept with a reading ----
+
+NAMES = ["0a" * 32, "1b" * 32, "2c" * 32]
+
+
+@pytest.mark.parametrize(("sent", "kept"), [
+    (["70.1 " + NAMES[0], "70.1 " + NAMES[1], "69.8 " + NAMES[2]], NAMES),
+    (["70.1 " + NAMES[0]], [NAMES[0], None, None]), (["69.8 " + NAMES[2]], [None, None, NAMES[2]]),
+    # Typed over since: the sound is of another value.
+    (["70.2 " + NAMES[0]], None),
+    (["70.1", "70.1 x", "70.1 " + "G" * 64, "70.1 a " + NAMES[0], ""], None), ([], None)])
+def test_a_sound_stays_with_the_value_that_was_heard_in_it_and_is_played_from_its_line(sent, kept):
+    phone, _data = test_drive_tension.ready("eccentric", new="6PK1500", target=("300", "500"))
+    typed = test_drive_tension.typed(phone) + [("reading", text) for text in ("70.1", "70.1", "69.8")]
+    page = phone.get("/1/tension/pluck", *typed, ("step", "read"))["context"]
+    assert page["listen"]["keeps"] and not listening.offer([])["keeps"]
+    reply = phone.post("/1/tension/pluck", *typed, *[("sound", text) for text in sent])
+    assert reply["do"] == "record" and phone.standing("span_read")[0]["data"].get("sounds") == kept
+    links = [{"path": "/sounds/" + name, "label": text + " Hz"} for name, text in zip(kept or [], ("70.1", "70.1", "69.8"), strict=False) if name]
+    assert phone.get("/1/tension")["context"]["entries"][0]["sounds"] == links
+    assert phone.get("/history")["context"]["entries"][0]["sounds"] == links
+    lines = [line for block in phone.get("/sheet")["context"]["loops"] for line in block["lines"] if line["label"] == "Reading"]
+    said = [pair[1] for pair in lines[0]["shown"] if pair[0] == "Sound kept at the workshop for"]
+    assert lines[0]["sounds"] == links and said == ([", ".join(link["label"] for link in links)] if links else [])

@@ -26,7 +26,7 @@ class Phone:
     def __init__(self, who="ines", people=None, host="phone"):
         self.events, self.who, self.people, self.host, self.n, self.job = [], who, people or PEOPLE, host, 1, ""
         self.found = {"jobs": [], "voided": False}
-        self.outbox = {"waiting": 1, "photos": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""}
+        self.outbox = {"waiting": 1, "photos": 0, "sounds": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""}
 
     def given(self):
         board = [card.summary(events.fold(self.events))] if self.events else []
@@ -378,7 +378,7 @@ def test_answers_on_the_drive_that_replace_each_other_are_one_line_of_the_histor
 
 def refused_photo(phone, name, *jobs):
     rows = [{"sha256": name, "sentence": "That is not a picture.", "jobs": [{"id": job, "registration": "HL07"} for job in jobs]}]
-    phone.outbox = {"waiting": 0, "photos": 0, "refused": [], "refused_photos": rows, "full": False, "last_sync": ""}
+    phone.outbox = {"waiting": 0, "photos": 0, "sounds": 0, "refused": [], "refused_photos": rows, "full": False, "last_sync": ""}
 
 
 def test_giving_a_photo_up_takes_its_entries_back_with_the_reason_and_forgets_it():
@@ -397,12 +397,23 @@ def test_giving_a_photo_up_takes_its_entries_back_with_the_reason_and_forgets_it
     assert phone.post("/jobs/{job}/photos/" + "1e" * 32) == {"do": "go", "goto": "/outbox"}, "not refused any more"
 
 
+def test_a_reading_whose_sound_is_given_up_stands_with_a_note():
+    phone, name = booked(), "0f" * 32
+    refused_photo(phone, name, phone.job)
+    phone.outbox["refused_photos"][0]["sound"] = True
+    shown = phone.get("/outbox")["context"]["refused_files"][0]
+    assert (shown["what"], shown["sound"]) == ("sound", "/sounds/" + name)
+    reply = phone.post("/jobs/{job}/photos/" + name)
+    assert (reply["drop"], [event["kind"] for event in reply["events"]]) == ([name], ["note_added"])
+    assert phone.folded["notes"][0]["data"]["text"].endswith("the workshop refused it. That is not a picture.")
+
+
 def test_only_a_refused_photo_that_no_job_shows_is_removed_without_a_trace():
     phone, name = booked(), "0f" * 32
     path = "/outbox/photos/" + name
     assert phone.post(path)["drop"] == []
     refused_photo(phone, name, phone.job)
-    assert phone.post(path)["drop"] == [] and phone.get("/outbox")["context"]["refused_photos"][0]["jobs"]
+    assert phone.post(path)["drop"] == [] and phone.get("/outbox")["context"]["refused_files"][0]["jobs"]
     refused_photo(phone, name)
     assert phone.post(path)["drop"] == [name] and phone.post(path)["events"] == []
 

@@ -146,7 +146,7 @@ def test_the_phones_door_answers_every_row(client):
                  "ids": [str(uuid.UUID(int=i)) for i in range(12)], "events": store.job_events(client.db, job),
                  "board": store.board(client.db), "people": client.people, "shop": client.shop,
                  "found": store.find(client.db, token=match["params"].get("token", ""), code=dict(pairs).get("code", "")),
-                 "outbox": {"waiting": 0, "photos": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""},
+                 "outbox": {"waiting": 0, "photos": 0, "sounds": 0, "refused": [], "refused_photos": [], "full": False, "last_sync": ""},
                  "drives": drives.listed(client.db), "drive": drives.get(client.db, match["params"].get("drive", "")),
                  "stock": stock.given(client.db, []), "cars": [], **causes.given(client.db)}
         answer = json.loads(door.call("handle", json.dumps([request, given])))

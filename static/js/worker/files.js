@@ -1,30 +1,40 @@
-// Pictures, and the file of unsent entries.
+// Pictures and sounds, and the file of unsent entries.
 
 import * as records from "./records.js";
 
-/** Keep a picture that a page puts, once its name is proved to be the hash of its bytes. */
-export async function putPhoto(request, sha256) {
+// The first part of an address, and the kind of file behind it.
+const TYPES = { photos: "image/jpeg", sounds: "audio/wav" };
+
+/** Where the server takes and shows a file. */
+export function addressOf(sha256, blob) {
+  return `/${Object.keys(TYPES).find((folder) => TYPES[folder] === blob.type)}/${sha256}`;
+}
+
+/** Keep a file that a page puts, once its name is proved to be the hash of its bytes. */
+export async function putFile(request, folder, sha256) {
   const bytes = await request.arrayBuffer();
   const digest = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes));
-  if (hex(digest) !== sha256) return new Response("The picture does not match its name.", { status: 422 });
-  await records.keepPhoto(sha256, new Blob([bytes], { type: "image/jpeg" }), "waiting");
+  if (hex(digest) !== sha256) return new Response("The file does not match its name.", { status: 422 });
+  await records.keepFile(sha256, new Blob([bytes], { type: TYPES[folder] }), "waiting");
   return new Response(null, { status: 201 });
 }
 
-/** A picture from this phone, or undefined. */
-export async function keptPhoto(sha256) {
-  const blob = await records.photo(sha256);
-  return blob && new Response(blob, { headers: { "Content-Type": "image/jpeg" } });
+/** A file from this phone, or undefined. */
+export async function keptFile(sha256) {
+  const blob = await records.file(sha256);
+  return blob && new Response(blob, { headers: { "Content-Type": blob.type } });
 }
 
 /** The way out for a phone that can never reach its server again: a file that the office takes in. */
 export async function unsentFile() {
-  const [me, waiting, refused, hashes, refusedPhotos] = await Promise.all(
-    [records.about(), records.waiting(), records.refused(), records.waitingPhotos(), records.refusedPhotos()]);
-  const photos = [];
-  for (const sha256 of [...hashes, ...refusedPhotos.map((row) => row.sha256)]) photos.push({ sha256, base64: base64(await (await records.photo(sha256)).arrayBuffer()) });
+  const [me, waiting, refused, hashes, refusedFiles] = await Promise.all(
+    [records.about(), records.waiting(), records.refused(), records.waitingFiles(), records.refusedFiles()]);
   const file = { form: "spanwright-unsent", version: 1, device: me.device,
-                 events: [...waiting, ...refused.map((row) => row.event)], photos };
+                 events: [...waiting, ...refused.map((row) => row.event)], photos: [], sounds: [] };
+  for (const sha256 of [...hashes, ...refusedFiles.map((row) => row.sha256)]) {
+    const blob = await records.file(sha256);
+    file[addressOf(sha256, blob).split("/")[1]].push({ sha256, base64: base64(await blob.arrayBuffer()) });
+  }
   return new Response(JSON.stringify(file), { headers: { "Content-Type": "application/json", "Cache-Control": "no-store" } });
 }
 

@@ -1,9 +1,9 @@
 // Sums too long for the service worker: a page starts this worker, which has a MicroPython of its own.
-// In: {build, name, text}. Out: {share} while it runs, then {answer: JSON text} or {failed: true}.
+// In: {build} to get ready, {build, name, text} for a sum. Out: {share} while it runs, then {answer: JSON text} or {failed: true}.
 
 import { configure, startInterpreter } from "./engines.js";
 
-let sum = null;
+let starting = null;
 
 // The service worker leaves /build/ to the network, so the bundle that it keeps is looked for here.
 async function kept(address) {
@@ -19,10 +19,13 @@ async function start(build) {
 
 self.addEventListener("message", async ({ data: { build, name, text } }) => {
   try {
-    sum ??= await start(build);
+    starting ??= start(build);
+    const sum = await starting;
+    if (!name) return;
     self.postMessage({ answer: sum(name, text, (share) => self.postMessage({ share })) });
   } catch (error) {
     console.error(error);
+    starting = null;
     self.postMessage({ failed: true });
   }
 });

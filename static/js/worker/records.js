@@ -39,6 +39,7 @@ function open() {
         const jobs = db.createObjectStore("jobs", { keyPath: "id" });
         jobs.createIndex("token", "tokens", { multiEntry: true });
         jobs.createIndex("code", "code");
+        // Sounds as well, which came later: a file tells by the type of its blob what it is.
         db.createObjectStore("photos", { keyPath: "sha256" }).createIndex("state", "state");
         // Apart from the events, since the server may hold another entry under the same id.
         db.createObjectStore("refused", { keyPath: "id" });
@@ -79,14 +80,14 @@ function writeOnce(stores, work) {
 // Whether the last write found no room. A phone that is full to the brim cannot even keep that.
 let noRoom = false;
 
-// When storage is full, pictures that the server has make room, once.
+// When storage is full, pictures and sounds that the server has make room, once.
 async function write(stores, work) {
   try {
     return await writeIfRoom(stores, work);
   } catch (error) {
     if (!(error instanceof StorageFull)) throw error;
   }
-  await dropSentPhotos();
+  await dropSentFiles();
   return writeIfRoom(stores, work);
 }
 
@@ -105,7 +106,7 @@ function isFull(error) {
   return error?.name === "QuotaExceededError";
 }
 
-function dropSentPhotos() {
+function dropSentFiles() {
   return using(async (db) => {
     const keys = await db.getAllKeysFromIndex("photos", "state", "sent");
     const tx = db.transaction("photos", "readwrite");
@@ -319,16 +320,23 @@ export function takeBack(id) {
   });
 }
 
-/** Keep a picture by the hash of its bytes. */
-export function keepPhoto(sha256, blob, state) {
+/** Keep a picture or a sound by the hash of its bytes. */
+export function keepFile(sha256, blob, state) {
   return write(["photos"], async (tx) => {
     if (!await tx.store.get(sha256)) await tx.store.put({ sha256, blob, state });
   });
 }
 
-/** A picture's blob, or undefined. */
-export function photo(sha256) {
+/** A picture's or a sound's blob, or undefined. */
+export function file(sha256) {
   return using(async (db) => (await db.get("photos", sha256))?.blob);
+}
+
+const isSound = (blob) => blob.type === "audio/wav";
+
+// For each file that waits, whether it is a sound.
+function waitingSounds() {
+  return using(async (db) => (await db.getAllFromIndex("photos", "state", "waiting")).map(({ blob }) => isSound(blob)));
 }
 
 /** How much is waiting to be sent. */
@@ -339,35 +347,38 @@ export function countWaiting() {
   });
 }
 
-/** Hashes of the pictures to send. */
-export function waitingPhotos() {
+/** Hashes of the pictures and sounds to send. */
+export function waitingFiles() {
   return using((db) => db.getAllKeysFromIndex("photos", "state", "waiting"));
 }
 
-/** Hashes of the pictures that the server has. */
-export function sentPhotos() {
+/** Hashes of the pictures and sounds that the server has. */
+export function sentFiles() {
   return using((db) => db.getAllKeysFromIndex("photos", "state", "sent"));
 }
 
-/** Note how a picture stands: "waiting", "sent" or "refused", and in which words it was refused. */
-export function markPhoto(sha256, state, sentence = "") {
+/** Note how a picture or a sound stands: "waiting", "sent" or "refused", and in which words it was refused. */
+export function markFile(sha256, state, sentence = "") {
   return write(["photos"], async (tx) => {
     const row = await tx.store.get(sha256);
     if (row) await tx.store.put({ ...row, state, sentence });
   });
 }
 
-/** Pictures that the server refused, with the jobs that show them: [{sha256, sentence, jobs: [{id, registration}]}, ...]. */
-export function refusedPhotos() {
+// The files that an entry names: its photo, or the sounds of its readings.
+const filesOf = ({ data }) => [data.sha256, ...(data.sounds ?? [])].filter(Boolean);
+
+/** Files that the server refused, with the jobs that show them: [{sha256, sentence, sound, jobs: [{id, registration}]}, ...]. */
+export function refusedFiles() {
   return using(async (db) => {
     const rows = await db.getAllFromIndex("photos", "state", "refused");
     if (!rows.length) return [];
     const [events, jobs] = await Promise.all([db.getAll("events"), db.getAll("jobs")]);
     const withdrawn = new Set(events.filter(({ event }) => event.kind === "withdrawn").map(({ event }) => event.replaces));
-    return rows.map(({ sha256, sentence }) => {
-      const showing = new Set(events.filter(({ id, event }) => event.data.sha256 === sha256 && !withdrawn.has(id))
+    return rows.map(({ sha256, sentence, blob }) => {
+      const showing = new Set(events.filter(({ id, event }) => filesOf(event).includes(sha256) && !withdrawn.has(id))
         .map(({ job }) => job));
-      return { sha256, sentence, jobs: jobs.filter(({ id }) => showing.has(id))
+      return { sha256, sentence, sound: isSound(blob), jobs: jobs.filter(({ id }) => showing.has(id))
         .map(({ id, summary }) => ({ id, registration: summary.registration })) };
     });
   });
@@ -385,12 +396,12 @@ export async function prune(most, since) {
 function dropJob(job) {
   return write(["events", "jobs", "photos", "refused"], async (tx) => {
     const rows = await tx.objectStore("events").index("job").getAll(job);
-    const names = rows.filter(({ event }) => event.kind === "photo_taken").map(({ event }) => event.data.sha256);
-    const photos = (await Promise.all(names.map((name) => tx.objectStore("photos").get(name)))).filter(Boolean);
+    const names = rows.flatMap(({ event }) => filesOf(event));
+    const files = (await Promise.all(names.map((name) => tx.objectStore("photos").get(name)))).filter(Boolean);
     const refused = (await tx.objectStore("refused").getAll()).some(({ event }) => event.job === job);
-    if (refused || [...rows, ...photos].some(({ state }) => state !== "sent")) return;
+    if (refused || [...rows, ...files].some(({ state }) => state !== "sent")) return;
     await Promise.all([...rows.map(({ id }) => tx.objectStore("events").delete(id)), tx.objectStore("jobs").delete(job),
-                       ...photos.map(({ sha256 }) => tx.objectStore("photos").delete(sha256))]);
+                       ...files.map(({ sha256 }) => tx.objectStore("photos").delete(sha256))]);
   });
 }
 
@@ -429,8 +440,8 @@ export function drive(id) {
 
 /** What this device has not sent, in the form of the core's need `outbox`. */
 export async function outbox() {
-  const [events, photos, stuck, pictures, meta] = await Promise.all(
-    [waiting(), waitingPhotos(), refused(), refusedPhotos(), about()]);
-  return { waiting: events.length, photos: photos.length, refused_photos: pictures, last_sync: meta.last_sync,
+  const [events, sounds, stuck, pictures, meta] = await Promise.all(
+    [waiting(), waitingSounds(), refused(), refusedFiles(), about()]);
+  return { waiting: events.length, photos: sounds.filter((sound) => !sound).length, sounds: sounds.filter(Boolean).length, refused_photos: pictures, last_sync: meta.last_sync,
            full: noRoom || meta.problem === "full", refused: stuck.map(({ id, code, sentence }) => ({ event: id, code, sentence })) };
 }

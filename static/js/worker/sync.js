@@ -1,7 +1,8 @@
-// Sync: ask, send, read each verdict, mark; then the pictures; then pull. Repeating any step is harmless,
+// Sync: ask, send, read each verdict, mark; then the pictures and sounds; then pull. Repeating any step is harmless,
 // since an entry's id is its key, and a mark moves only once what it stands for is kept.
 
 import { digest, exclusively } from "./answer.js";
+import { addressOf } from "./files.js";
 import * as records from "./records.js";
 
 const BATCH = 50;
@@ -12,7 +13,7 @@ const KEPT_SIGNED = 200;
 // A list that had no room is asked for again only so much later.
 const STOCK_AGAIN_MS = 3600000;
 const TIMEOUT_MS = 20000;
-const PHOTO_TIMEOUT_MS = 60000;
+const FILE_TIMEOUT_MS = 60000;
 
 const channel = new BroadcastChannel("spanwright");
 let running = null;
@@ -35,8 +36,9 @@ async function untilDone() {
 /** Tell the open pages what is not sent and when the server was last reached. */
 export async function tell(trouble = "") {
   const [outbox, me] = await Promise.all([records.outbox(), records.about()]);
-  channel.postMessage({ kind: "status", waiting: outbox.waiting, photos: outbox.photos, refused: outbox.refused.length,
-                        refused_photos: outbox.refused_photos.length, last_sync: me.last_sync, problem: trouble || me.problem,
+  channel.postMessage({ kind: "status", waiting: outbox.waiting, photos: outbox.photos, sounds: outbox.sounds, refused: outbox.refused.length,
+                        refused_photos: outbox.refused_photos.filter(({ sound }) => !sound).length,
+                        refused_sounds: outbox.refused_photos.filter(({ sound }) => sound).length, last_sync: me.last_sync, problem: trouble || me.problem,
                         enrolled: me.ready });
 }
 
@@ -52,7 +54,7 @@ async function once() {
   const before = await records.about();
   let problem = "";
   try {
-    for (const step of [refer, send, sendPhotos, pull, pullStock]) {
+    for (const step of [refer, send, sendFiles, pull, pullStock]) {
       // What does not fit on the phone must not keep what is on it from being sent.
       if (!await ifRoom(step)) problem = "full";
     }
@@ -139,26 +141,27 @@ async function digestsOf(events) {
   return digests;
 }
 
-// A picture that the server refuses is put aside, and holds up nothing else.
-async function sendPhotos() {
-  const hashes = await records.waitingPhotos();
+// A file that the server refuses is put aside, and holds up nothing else.
+async function sendFiles() {
+  const hashes = await records.waitingFiles();
   if (!hashes.length) return;
   const { lacking } = await ask("/sync/photos", { hashes });
   for (const sha256 of hashes) {
-    const sentence = lacking.includes(sha256) ? await sendPhoto(sha256) : "";
-    await records.markPhoto(sha256, sentence ? "refused" : "sent", sentence);
+    const sentence = lacking.includes(sha256) ? await sendFile(sha256) : "";
+    await records.markFile(sha256, sentence ? "refused" : "sent", sentence);
     await tell();
   }
 }
 
-// Returns why the server refused the picture, "" when it took it.
-async function sendPhoto(sha256) {
-  const answer = await fetch("/photos/" + sha256, {
-    method: "PUT", body: await records.photo(sha256), headers: { "Content-Type": "image/jpeg" },
-    credentials: "same-origin", signal: AbortSignal.timeout(PHOTO_TIMEOUT_MS) });
+// Returns why the server refused the file, "" when it took it.
+async function sendFile(sha256) {
+  const blob = await records.file(sha256);
+  const answer = await fetch(addressOf(sha256, blob), {
+    method: "PUT", body: blob, headers: { "Content-Type": blob.type },
+    credentials: "same-origin", signal: AbortSignal.timeout(FILE_TIMEOUT_MS) });
   if (answer.status === 422) return (await answer.json()).sentence;
-  if (answer.status === 413) return "The picture is too large.";
-  if (!answer.ok) throw new Error(`the picture was answered with ${answer.status}`);
+  if (answer.status === 413) return "The file is too large.";
+  if (!answer.ok) throw new Error(`the file was answered with ${answer.status}`);
   return "";
 }
 
@@ -240,10 +243,10 @@ async function offerAgain() {
     const { lacking } = await ask("/sync/ask", { ids: ids.slice(i, i + ASKED) });
     await summarize(await records.offerAgain(lacking));
   }
-  const photos = await records.sentPhotos();
-  for (let i = 0; i < photos.length; i += ASKED) {
-    const { lacking } = await ask("/sync/photos", { hashes: photos.slice(i, i + ASKED) });
-    for (const sha256 of lacking) await records.markPhoto(sha256, "waiting");
+  const files = await records.sentFiles();
+  for (let i = 0; i < files.length; i += ASKED) {
+    const { lacking } = await ask("/sync/photos", { hashes: files.slice(i, i + ASKED) });
+    for (const sha256 of lacking) await records.markFile(sha256, "waiting");
   }
   await records.set({ put_back: false });
   again = true;
@@ -284,8 +287,8 @@ export async function sendAgain(id) {
   return sync();
 }
 
-/** Offer a refused picture once more, and sync. */
+/** Offer a refused picture or sound once more, and sync. */
 export async function sendPhotoAgain(sha256) {
-  await records.markPhoto(sha256, "waiting");
+  await records.markFile(sha256, "waiting");
   return sync();
 }

@@ -1,12 +1,15 @@
 """Hearing the pluck: what the readings page offers for it, and what a heard sound gives, in finished texts."""
 
+from .. import events
+from .. import forms
 from .. import json_text
 from .. import numbers
 from .. import words
 
 # What the page may have to say while it listens, and the names of what a browser may do to the sound.
 _SAYS = ["ready", "starting", "listening", "working", "count-1", "count-2", "count-3", "stopped", "rest", "hidden", "denied", "none",
-         "busy", "muted", "ended", "rate", "insecure", "old", "not-started", "processed", "unsaid", "silent", "nothing"]
+         "busy", "muted", "ended", "rate", "insecure", "old", "not-started", "processed", "unsaid", "silent", "nothing", "not-kept-full", "not-kept-noAnswer",
+         "not-kept-signIn", "not-kept-refused", "not-kept-insecure"]
 _LABELS = [["again", "Listen"], ["stop", "Stop"], ["echoCancellation", "echo cancelling"],
            ["noiseSuppression", "noise suppression"], ["autoGainControl", "automatic level"]]
 # Of the samples as the microphone gave them; what the core gets is filtered, which hides it.
@@ -26,11 +29,11 @@ def offer(rows: list) -> dict:
     """Return what the readings page needs to listen.
 
     Parameters:  rows: further empty readings as `spanform.reading_rows` makes them
-    Returns:     {"says": [[key, text], ...], "rows", "ready": the first text, "label": of the button, "band": JSON of the band of
-                 readings to expect [Hz], "null" here}
+    Returns:     {"says": [[key, text], ...], "rows", "ready": the first text, "sum": name of the progress, "label": of the button, "band": JSON of the band of
+                 readings to expect [Hz], "null" here, "keeps": whether the sounds may be kept, false here}
     """
     says = [[key, words.reason("pluck-" + key, {})] for key in _SAYS]
-    return {"says": says + _LABELS, "rows": rows, "ready": words.reason("pluck-ready", {}), "label": _LABELS[0][1], "band": "null"}
+    return {"says": says + _LABELS, "rows": rows, "ready": words.reason("pluck-ready", {}), "sum": words.reason("pluck-sum", {}), "label": _LABELS[0][1], "band": "null", "keeps": False}
 
 
 def expect(offered, told: dict) -> None:
@@ -40,6 +43,34 @@ def expect(offered, told: dict) -> None:
     """
     if offered is not None and "expect" in told and "band" in told["expect"]:
         offered["band"] = json_text.write(told["expect"]["band"])
+
+
+def sounds_of(request: dict, readings: list):
+    """Return the sound that was kept with each reading, as a record holds it.
+
+    A sound stands in the form as the reading that was heard and the sound's name, so that one does not stay with a value
+    that was typed over.
+
+    Parameters:  request: of the form · readings: texts as typed, in order
+    Returns:     [name or None, ...] for the readings, None when no reading has a sound
+    """
+    left = [text.split(" ") for text in forms.values(request, "sound")]
+    left = [pair for pair in left if len(pair) == 2 and len(pair[1]) == 64 and events.is_hex(pair[1])]
+    kept = []
+    for typed in readings:
+        at = [i for i in range(len(left)) if left[i][0] == typed]
+        kept.append(left.pop(at[0])[1] if at else None)
+    return kept if [name for name in kept if name] else None
+
+
+def kept_sounds(data: dict) -> list:
+    """Return the sounds kept with a span reading: [{"path", "label"}, ...].
+
+    Parameters:  data: of a "span_read" entry
+    """
+    sounds = data.get("sounds") or []
+    return [{"path": "/sounds/" + sounds[i], "label": data["readings"][i] + " " + data["reading_unit"] if i < len(data["readings"]) else ""}
+            for i in range(len(sounds)) if sounds[i]]
 
 
 def heard(argument: dict, told: object) -> dict:

@@ -8,6 +8,7 @@ from .. import reply
 from .. import times
 from .. import words
 from . import jobs
+from . import listening
 from . import photos
 
 _DRIVE = [["alternator_pulley", "Alternator pulley"], ["crank_pulley", "Crank pulley"], ["compressor", "Compressor"],
@@ -165,6 +166,9 @@ def reading_lines(job: dict, loop: str, given: dict) -> list:
             how += ", " + data["tool"]
         line = _line("Reading", how, entry, given)
         line["shown"] = _shown(data["shown"])
+        line["sounds"] = listening.kept_sounds(data)
+        if line["sounds"]:
+            line["shown"].append(["Sound kept at the workshop for", ", ".join([one["label"] for one in line["sounds"]])])
         lines.append(line)
     return lines
 

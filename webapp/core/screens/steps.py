@@ -8,6 +8,7 @@ from .. import reply
 from .. import times
 from .. import words
 from . import jobs
+from . import listening
 from . import photos
 
 # What to write about, and which photo belongs to it.
@@ -219,7 +220,7 @@ def _entry(entry, job, given):
     return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": _described(entry, job, given),
             "replaced": replaced, "several": "", "who": jobs.person_name(given, entry["who"]), "at": entry["at"],
             "shown": times.shown(entry["at"]), "marks": marks, "gone": entry["state"] == "replaced",
-            "late": entry["late"], "loop": card.loop_name(job, entry["loop"]),
+            "sounds": listening.kept_sounds(entry["data"]), "late": entry["late"], "loop": card.loop_name(job, entry["loop"]),
             "back": "" if entry["state"] != "stands" or entry["kind"] in _STAYS
                     else "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"]}
 

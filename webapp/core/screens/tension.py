@@ -70,7 +70,7 @@ def _reading_row(entry, given):
             "unit": shown.get("unit", ""), "other": shown.get("other", ""), "next": shown.get("next", ""),
             "drive": shown.get("drive", ""), "drive_working": shown.get("drive_working", ""),
             "verdict": {"kind": kind, "word": shown.get("verdict", ""), "sentence": shown.get("sentence", "")},
-            "temperature": words.label("engine_temperature", data["engine_temperature"]), "tool": data["tool"] or "",
+            "temperature": words.label("engine_temperature", data["engine_temperature"]), "tool": data["tool"] or "", "sounds": listening.kept_sounds(data),
             "who": jobs.person_name(given, entry["who"]), "ago": times.ago(entry["at"], given["now"])}
 
 
@@ -138,6 +138,9 @@ def save(request: dict, given: dict) -> dict:
     data["reading_unit"] = _unit(form, method)
     data["shown"] = _shown(told, data, measuring.target_of(job, loop))
     del data["length_error"]
+    sounds = listening.sounds_of(request, [r[0] for r in readings])
+    if sounds is not None:
+        data["sounds"] = sounds
     event = events.make(given, 0, "span_read", job["id"], data, loop)
     return reply.record([event], "/jobs/" + job["id"] + "/" + loop + "/tension")
 
@@ -204,6 +207,8 @@ def _readings_page(request, given, typed, form, data, readings, status):
     context.update(spanform.readings_context(typed, form, data, readings))
     told = _told(form, given, loop, data, readings)
     listening.expect(context["listen"], told)
+    if context["listen"] is not None:
+        context["listen"]["keeps"] = True
     adds = _drive(given["job"], loop)
     context.update({
         "route": adds.picture(given, loop, data["span"]) if adds is not None else None,
