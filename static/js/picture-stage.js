@@ -216,7 +216,7 @@ export function mark(point, text, kind, unit) {
   group.setAttribute("class", kind);
   group.setAttribute("transform", `translate(${point[0]} ${point[1]}) scale(${unit})`);
   const dot = document.createElementNS(SVG, "circle");
-  dot.setAttribute("r", 5);
+  dot.setAttribute("r", 4);
   group.append(dot);
   if (text) {
     const words = document.createElementNS(SVG, "text");

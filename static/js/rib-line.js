@@ -50,7 +50,7 @@ function show() {
     const [a, b] = ends;
     const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
     const half = 14 * unit / Math.max(1, Math.hypot(dx, dy));
-    drawn.push(stroke(a, b, "tap-belt-edge"), stroke(a, b, "tap-belt"));
+    drawn.push(stroke(a, b, "rib-edge"), stroke(a, b, "rib-line"));
     for (let k = 0; ribs && k <= Number(ribs); k++) {
       const [x, y] = [a[0] + dx * k / Number(ribs), a[1] + dy * k / Number(ribs)];
       drawn.push(stroke([x - dy * half, y + dx * half], [x + dy * half, y - dx * half], "rib-tick"));

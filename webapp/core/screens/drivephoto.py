@@ -34,7 +34,7 @@ _STAND_IN_SECTION = "PK"
 _LABELS = [["taps", "Taps"], ["size", "Known size"], ["known", "Known size"], ["wide", "Width"], ["high", "Height"],
            ["reference", "Known size"]] + [["dia_" + str(k), "Diameter of pulley " + str(k + 1)] for k in range(MOST_PULLEYS)]
 # How many points a rim gets; three make a circle, five show a tilt.
-_POINTS = [["3", "Three"], ["5", "Five"], ["8", "Eight"]]
+_POINTS = [["3", "Three"], ["5", "Five"]]
 _USUAL_POINTS = "5"
 # What of the form stays with the drive.
 _KEPT = ["taps", "points", "size", "known", "known_unit", "wide", "wide_unit", "high", "high_unit"]
@@ -268,7 +268,7 @@ def _tell_lengths(out, given, full, solved):
         span = solved["spans"][k]
         out["spans"].append({"name": span["from"] + " – " + span["to"],
                              "length": shown.length(span["length_mm"], off[k]).replace(" ", "\u00a0") or "cannot be told"})
-    out["good"] = "Each ± holds 95 times out of 100, for a phone's main camera and pulley faces within 3 mm of one plane."
+    out["good"] = "Each ± holds 95 times out of 100, for a phone’s main camera and pulley faces within 3 mm of one plane."
 
 
 def _remarks(found, taps):
