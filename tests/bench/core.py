@@ -47,13 +47,14 @@ def on_cpython(name, values):
     return tables.middle(times)
 
 
-def on_micropython(asked: list) -> list:
+def on_micropython(asked: list, sums: list = (), times: int = TIMES) -> list:
+    """Return for each call, then for each long sum [name, argument], [(seconds by the clock, of the processor), ...]."""
     node = str(wasm.NODE if wasm.NODE.exists() else wasm.NODE.with_suffix(".exe"))
-    given = {"static": str(wasm.ROOT / "static"), "bundle": build.bundle(), "times": TIMES,
-             "calls": [[name, *values] for _title, name, values in asked]}
+    given = {"static": str(wasm.ROOT / "static"), "bundle": build.bundle(), "times": times,
+             "calls": [[name, *values] for _title, name, values in asked], "sums": list(sums)}
     done = subprocess.run([node, str(Path(__file__).with_name("core_runner.mjs"))], input=json.dumps(given),
                           capture_output=True, text=True, check=True)
-    return [tables.middle(times) / 1000 for times in json.loads(done.stdout)]
+    return [[(clock / 1000, processor / 1000) for clock, processor in repeats] for repeats in json.loads(done.stdout)]
 
 
 def main():
@@ -61,7 +62,7 @@ def main():
         demo.build(Path(name) / "data")
         asked = calls(Path(name) / "data")
     here = [on_cpython(name, values) for _title, name, values in asked]
-    there = on_micropython(asked)
+    there = [tables.middle([clock for clock, _processor in repeats]) for repeats in on_micropython(asked)]
     rows = [[title, tables.ms(slow), tables.ms(fast), f"{slow / fast:.1f}"]
             for (title, _name, _values), slow, fast in zip(asked, there, here)]
     tables.show(f"The core's door, median of {TIMES}", ["call", "MicroPython", "CPython", "ratio"], rows,
