@@ -56,3 +56,21 @@ def test_the_route_is_told_to_those_who_cannot_see_it(opened):
         assert item.text_content().split(":")[0] in words
 
 
+
+
+def test_the_slip_comes_after_the_page_and_without_scripts_by_a_link(opened, chromium):
+    server, page = opened
+    address = f"{server.url}/drives/{build.drive_id('van')}"
+    page.goto(address)
+    page.locator("#answer-running").wait_for()
+    assert not page.locator("#answer-running dl").is_visible()
+    page.locator("#answer-running > summary").click()
+    told = page.locator("#answer-running").inner_text()
+    assert "times its load" in told
+    context = chromium.new_context(java_script_enabled=False, storage_state=page.context.storage_state())
+    plain = context.new_page()
+    plain.goto(address)
+    assert plain.locator("#answer-running").count() == 0
+    plain.get_by_role("link", name="Where it slips first").click()
+    assert plain.locator("#answer-running").inner_text() == told
+    context.close()

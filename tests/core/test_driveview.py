@@ -217,6 +217,19 @@ def test_slip_is_told_from_worst_to_best():
     assert "the belt may slip" in found["lines"][0]
 
 
+def test_a_page_leaves_the_slip_for_later_and_its_link_works_it_out_at_once():
+    data = measured("automatic")
+    page, whole = driveview.view(data, SHOP, path="/drives/1"), driveview.view(data, SHOP, path="/drives/1", whole=True)
+    assert page["later"] == "/drives/1/_slip" and "running" not in [one["id"] for one in page["answers"]]
+    assert whole["later"] == "" and answer(whole, "running")["open"]
+    assert dict(answer(whole, "running"), open=False) == answer(driveview.view(data, SHOP), "running")
+
+
+def test_angles_below_0_have_the_minus_sign_of_print():
+    found = answer(driveview.view(measured("automatic"), SHOP), "tensioner")
+    assert "arm at \u221273" in found["between"] and not [text for text in texts(found) if re.search(r"-\d", text)]
+
+
 def test_lengths_alone_do_not_tell_a_fixed_belts_tension():
     assert "Take a reading" in answer(driveview.view(samples.load("fixed"), SHOP), "tension")["missing"]
     found = answer(driveview.view(measured("fixed"), SHOP), "tension")

@@ -21,7 +21,7 @@ _NOT_SAID = "How good the measured places are is not recorded, so lengths, angle
 
 def _answer(name, title):
     return {"id": name, "title": title, "value": "", "unit": "", "between": "", "lines": [], "rows": [], "wide": False,
-            "working": [], "source": "", "missing": ""}
+            "working": [], "source": "", "missing": "", "open": False}
 
 
 def _without(name, title, missing):
@@ -31,16 +31,16 @@ def _without(name, title, missing):
 
 
 def answers(facts) -> list:
-    """Return every answer of a drive.
+    """Return every answer of a drive but `slip`.
 
     Parameters:  facts: `driveview.Facts`
     Returns:     [{"id", "title", "value", "unit", "between": the key number and its interval, "lines": sentences, "rows":
                  [[term, text], ...], "wide": whether their texts are long, "working": lines of the sum, "source", "missing": what it needs, "" when it is
-                 there}, ...]
+                 there, "open": whether it is shown unfolded}, ...]
     """
     if facts.problem is not None:
         return []
-    return [_length(facts), _spans(facts), _turning(facts), _measure(facts), _arm(facts), _tension(facts), _running(facts)]
+    return [_length(facts), _spans(facts), _turning(facts), _measure(facts), _arm(facts), _tension(facts)]
 
 
 def remark(facts) -> str:
@@ -174,6 +174,11 @@ def _turning(facts):
     return out
 
 
+def _degrees(angle, places=0):
+    """An angle that may be below 0, with the minus sign of print."""
+    return numbers.fixed(angle, places).replace("-", "\u2212") + "°"
+
+
 def _rounded(rpm):
     """A speed to the nearest ten: more digits would say more than is known."""
     return numbers.fixed(math.floor(rpm / 10 + 0.5) * 10, 0)
@@ -252,7 +257,7 @@ def _arm(facts):
         used = numbers.plus_minus(100 * rest["travel_used"], swing * per_deg) if swing else numbers.fixed(100 * rest["travel_used"], 0)
         out["value"], out["unit"] = used, "% of its travel used"
     angle = numbers.plus_minus(rest["angle_deg"], swing) if swing else numbers.fixed(rest["angle_deg"], 0)
-    out["between"] = "arm at " + angle + "°"
+    out["between"] = "arm at " + angle.replace("-", "\u2212") + "°"
     out["lines"] += _marks_lines(facts, rest, swing)
     out["lines"].append("It can still take up " + shown.length(rest["take_up_mm"], half) + " of belt before " + ("its stop." if rest["stops_known"] else
                         "the end of what the geometry allows; its stops are not known."))
@@ -261,9 +266,9 @@ def _arm(facts):
     for fault in rest["faults"]:
         out["lines"].append(words.fault_sentence(fault))
     out["working"] = ["the arm stands where path = belt x (1 + (T - T0) / EA), T = spring torque / lever",
-                      "at " + numbers.fixed(rest["angle_deg"], 1) + "°: lever " + numbers.fixed(rest["lever_mm"], 1) + " mm, spring "
+                      "at " + _degrees(rest["angle_deg"], 1) + ": lever " + numbers.fixed(rest["lever_mm"], 1) + " mm, spring "
                       + numbers.fixed(rest["torque_nm"], 1) + " N·m, angles anticlockwise from the right, seen from the belt side",
-                      "takes up belt when it turns " + rest["tightens"] + "; stops at " + numbers.fixed(rest["free_deg"], 0) + "° and " + numbers.fixed(rest["full_deg"], 0) + "°"]
+                      "takes up belt when it turns " + rest["tightens"] + "; stops at " + _degrees(rest["free_deg"]) + " and " + _degrees(rest["full_deg"])]
     out["source"] = "Virtual work; spring, pivot, stops and marks as entered; belt stiffness of the section, from memory within a factor of two to three."
     return out
 
@@ -374,7 +379,12 @@ def _arm_tension_answer(facts, title):
 
 # ---- at work ----
 
-def _running(facts):
+def slip(facts) -> dict:
+    """Return the answer that takes as long as all others together: where the belt slips first.
+
+    Parameters:  facts: `driveview.Facts` of a drive without a problem
+    Returns:     as one of `answers`
+    """
     title = "Where it slips first"
     kind = facts.full["tensioner"]["kind"]
     static = facts.tension

@@ -6,7 +6,6 @@ from .. import forms
 from .. import library
 from .. import reply
 from .. import times
-from .. import units
 from .. import words
 from . import driverecord
 from . import driveview
@@ -57,17 +56,15 @@ def _page(request, given, loop, entry, form, status):
         "rows": rows, "order_open": forms.asked(request, "open") == "order" or status != 200, "lacking": lacking, "faults": faults,
         "belt": library.belt_words(drive) or "Not recorded yet", "tensioner": _tensioner_words(drive),
         "crank_turns": words.label("sense", drive.get("rotation") or "clockwise").lower(),
-        "view": _view(given, loop, data, base), "removed": _removed(job, entry), "problems": form.problems([]),
+        "view": _view(given, loop, data, base, forms.asked(request, "slip") == "yes"), "removed": _removed(job, entry), "problems": form.problems([]),
         "next": _next(context, drive, lacking, faults)})
     return reply.page("drive.html", context, status)
 
 
-def _view(given, loop, data, base):
+def _view(given, loop, data, base, whole):
     """The route and the answers; what is lacking or faulty is listed on this page with a way to mend it."""
-    target = measuring.target_of(given["job"], loop)
-    if target is not None:
-        target = {"low_n": units.to_si(target["data"]["low"], "force"), "high_n": units.to_si(target["data"]["high"], "force")}
-    shown = driveview.view(drive_entry.to_drive(data["drive"], data["name"], loop), given["shop"], target, base)
+    target = driveview.target_n(measuring.target_of(given["job"], loop))
+    shown = driveview.view(drive_entry.to_drive(data["drive"], data["name"], loop), given["shop"], target, base, whole)
     shown["problems"], shown["lacking"] = [], ""
     return shown
 

@@ -90,22 +90,33 @@ class Facts:
         return self.shown.error(error)
 
 
-def view(drive: dict, shop: dict, target: dict = None, path: str = "") -> dict:
+def view(drive: dict, shop: dict, target: dict = None, path: str = "", whole: bool = False) -> dict:
     """Return what `_drive_answers.html` shows of a drive.
 
     Parameters:  drive: in the drive form, perhaps half entered · shop: the workshop's settings, for its units · target:
                  wanted strand tension {"low_n", "high_n"} or None · path: of the drive's page, "" for no link to its
-                 printed route
+                 printed route · whole: with a path, whether the slip is worked out at once
     Returns:     {"route": see `_route.html`, None when no pulley has a place; "key": remarks to the picture, "runs",
                  "thread": the route in words, "problems": [{"kind": "stop" | "watch" | "open", "sentence"}], a page that
                  lists the faults itself may empty it; "lacking": sentence on the numbers still missing or "", "answers":
-                 see `driveanswers.answers`, "remark": on all of them or "", "print": address of the page to thread by or ""}
+                 see `driveanswers.answers`, "remark": on all of them or "", "print": address of the page to thread by or "",
+                 "later": where the answer on slip comes from once the page is shown, "" when it is among the answers}
     Raises:      CoreError as `drive_form.parts`
     """
     facts = Facts(drive, shop, target)
-    out = {"route": _picture(facts), "key": _key(facts), "runs": "", "thread": [], "problems": _problems(facts),
-           "lacking": _lacking(facts), "answers": driveanswers.answers(facts),
-           "remark": driveanswers.remark(facts), "print": path + "/print" if path else ""}
+    out = _route_view(facts)
+    out.update({"answers": driveanswers.answers(facts), "remark": driveanswers.remark(facts), "print": path + "/print" if path else "",
+                "later": ""})
+    if out["answers"] and path and not whole:
+        out["later"] = path + "/_slip"
+    elif out["answers"]:
+        out["answers"].append(dict(driveanswers.slip(facts), open=whole))
+    return out
+
+
+def _route_view(facts):
+    """The part of `view` that is on the route."""
+    out = {"route": _picture(facts), "key": _key(facts), "runs": "", "thread": [], "problems": _problems(facts), "lacking": _lacking(facts)}
     if facts.solved is not None:
         out["thread"] = _thread(facts)
         order = "in the order of the numbers: 1, 2, 3" if facts.solved["runs_as_listed"] else "against the numbers: 3, 2, 1"
@@ -168,7 +179,7 @@ def _lacking(facts):
 def _paper(title, entry, who, shop, back, given):
     """The page to thread by."""
     drive = drive_entry.to_drive(entry["drive"], entry["name"])
-    shown = view(drive, shop)
+    shown = _route_view(Facts(drive, shop, None))
     belt = drive["belt"]
     marking = [str(belt["ribs"]) if belt["ribs"] else "", belt["section"] or "", units.text(belt["effective_mm"] / 1000, "mm", "length")
                if belt["effective_mm"] else "length not known"]
@@ -198,3 +209,39 @@ def print_saved(request: dict, given: dict) -> dict:
     if found is None:
         return reply.missing("There is no such saved drive.")
     return _paper("Route of the belt", found["data"], jobs.person_name(given, found["who"]), given["shop"], "/drives/" + found["id"], given)
+
+
+# ---- the answer on slip, by itself ----
+
+def target_n(entry):
+    """Return a target as `view` takes it, None without one.
+
+    Parameters:  entry: a "target_set" entry or None
+    """
+    if entry is None:
+        return None
+    return {"low_n": units.to_si(entry["data"]["low"], "force"), "high_n": units.to_si(entry["data"]["high"], "force")}
+
+
+def _slip(data, loop, shop, target):
+    facts = Facts(drive_entry.to_drive(data["drive"], data["name"], loop), shop, target)
+    if facts.problem is not None:
+        return reply.missing(facts.lacks(facts.problem))
+    return reply.page("_drive_answer.html", {"a": driveanswers.slip(facts)})
+
+
+def slip_on_job(request: dict, given: dict) -> dict:
+    """Show where a job's drive slips first, once its page is there."""
+    job, loop = given["job"], request["params"]["loop"]
+    found = card.drive_of(job, loop) if measuring.knows(job, loop) else None
+    if found is None:
+        return measuring.no_such_belt()
+    return _slip(found["data"], loop, given["shop"], target_n(measuring.target_of(job, loop)))
+
+
+def slip_saved(request: dict, given: dict) -> dict:
+    """Show where a saved drive slips first, once its page is there."""
+    found = given["drive"]
+    if found is None:
+        return reply.missing("There is no such saved drive.")
+    return _slip(found["data"], "1", given["shop"], None)

@@ -70,7 +70,8 @@ def show(request: dict, given: dict) -> dict:
     from . import driveview
     data = drive["data"]["drive"]
     shown = _shown(drive, given)
-    shown["view"] = driveview.view(drive_entry.to_drive(data, drive["name"]), given["shop"], None, shown["path"])
+    shown["view"] = driveview.view(drive_entry.to_drive(data, drive["name"]), given["shop"], None, shown["path"],
+                                   forms.asked(request, "slip") == "yes")
     shown.update({"title": drive["name"], "turns": words.label("sense", data.get("rotation") or "clockwise").lower()})
     return reply.page("drives_one.html", shown)
 
