@@ -1,12 +1,14 @@
 """The photo screen refuses bad taps in words, keeps everything tapped and typed, and records good ones once."""
 
 import json
+import math
 
 import pytest
 
 from tests.core import contexts
-from webapp.core import door, drive_entry, drive_file, library
+from webapp.core import door, drive_entry, drive_file, drive_spread, library
 from webapp.core.errors import CoreError
+from webapp.core.screens import drivespan, driveview
 
 RIMS = [[[400, 800], [600, 600], [600, 1000]], [[1000, 800], [1100, 700], [1200, 800]]]
 SIZED = {"size": "pulley", "dia_0": "150", "dia_0_unit": "mm"}
@@ -95,6 +97,19 @@ def test_taps_stay_with_the_drive_and_come_back_to_be_corrected(ask):
     entry["pulleys"][1]["diameter"] = {"value": "60", "unit": "mm"}
     changed = drive_entry.to_drive(entry)["pulleys"]
     assert changed[0]["moves_mm"] is not None and changed[1]["moves_mm"] is None and changed[1]["good_to_mm"] == 3.0
+
+
+def test_the_error_of_each_span_flows_into_tension_and_length(ask):
+    data = ask({"rims": RIMS, "size": []}, kind_1="alternator", **SIZED)["events"][0]["data"]
+    told = drive_entry.to_drive(data["drive"])
+    half = drive_spread.spread(told)["spans_mm"]
+    # One pulley known and the other not: the photo leaves millimetres open, and says so wherever the span goes.
+    assert all(one > 2 for one in half)
+    spans = drivespan.spans({"drive": told, "shop": {"length_unit": "mm"}})["spans"]
+    assert {one["length_error"]["value"] for one in spans} == {f"{math.ceil(one * 10) / 10:.1f}" for one in half}
+    answers = driveview.view(told, {"length_unit": "mm", "force_unit": "N"})
+    length = next(one for one in answers["answers"] if one["id"] == "length")
+    assert "tapped on a photo" in length["source"] and "±" in length["between"]
 
 
 @pytest.mark.parametrize("part, bad", [

@@ -81,9 +81,19 @@ def _length(facts):
         out["working"].append("± from places " + numbers.fixed(parts[0], 1) + ", diameters " + numbers.fixed(parts[1], 1)
                               + ", back of the belt on rollers " + numbers.fixed(parts[2], 1) + "; together the root of their squares: "
                               + numbers.fixed(half, 1) + " mm")
-    out["source"] = ("Plane geometry. Diameters taken as good to ± " + numbers.short(drive_spread.DIAMETER_GOOD_TO_MM)
-                     + " mm: common practice, no source. " + _cord_source(facts))
+    out["source"] = "Plane geometry. " + _pulleys_source(facts) + " " + _cord_source(facts)
     return out
+
+
+def _pulleys_source(facts):
+    """How good the pulleys are, and where that comes from."""
+    tapped = len([pulley for pulley in facts.full["pulleys"] if pulley["moves_mm"] is not None])
+    out = []
+    if tapped:
+        out.append("Pulleys tapped on a photo: as good as taps, typed sizes and a phone's camera allow; their limits are our own choice, no source.")
+    if tapped < len(facts.full["pulleys"]):
+        out.append("Diameters taken as good to ± " + numbers.short(drive_spread.DIAMETER_GOOD_TO_MM) + " mm: common practice, no source.")
+    return " ".join(out)
 
 
 def _cord_source(facts):
@@ -169,8 +179,8 @@ def _turning(facts):
     out["working"] = ["belt speed = 2 x 3.1416 x speed / 60 x radius of the cord",
                       "2 x 3.1416 x " + _rounded(_IDLE) + " / 60 x " + numbers.fixed(radius, 1) + " / 1000 = " + numbers.fixed(found["belt_m_s"], 2) + " m/s",
                       "ratio = radius of the cord on the crankshaft / on the pulley, without slip"]
-    out["source"] = ("ISO 9981:2020, 5.4: ratios by pitch diameter. " + _cord_source(facts) + " ± from diameters good to ± "
-                     + numbers.short(drive_spread.DIAMETER_GOOD_TO_MM) + " mm and the cord line's range.")
+    out["source"] = ("ISO 9981:2020, 5.4: ratios by pitch diameter. " + _cord_source(facts) + " ± from diameters and the cord line's range. "
+                     + _pulleys_source(facts))
     return out
 
 
