@@ -13,8 +13,9 @@ import pytest
 from scipy.optimize import least_squares
 
 from tests.core.test_phototaps import NAMES, SIZE, camera, crank_first, rims_of, spans
+from tests.core.test_wasm import same
 from tests.core.wasm import on_wasm
-from webapp.core import drive, drive_spread, photofit
+from webapp.core import drive, drive_spread, photofit, phototaps
 from webapp.core.errors import CoreError
 
 SHEET = [[-50.0, 260.0], [247.0, 260.0], [247.0, 50.0], [-50.0, 50.0]]
@@ -215,7 +216,15 @@ def test_the_phone_fits_the_same():
         sizes = {"pulley": [], "distance": [200.0], "rectangle": [297.0, 210.0]}[kind]
         known = {"diameters": [sample["pulleys"][0]["diameter_mm"]] + [None] * (len(rims) - 1), "kind": kind, "points": points, "sides": sizes}
         cases.append({"module": "photofit", "function": "fit", "args": [SIZE, rims, known]})
-    for case, answer in zip(cases, on_wasm(cases=cases)["cases"], strict=True):
+    corners = [[410.0, 300.0], [900.0, 320.0], [880.0, 700.0], [420.0, 690.0]]
+    fitted = photofit.fit(*cases[0]["args"])
+    plane = [["circle", cases[1]["args"][1][0]], ["homography", corners, SHEET], ["plane_by_rectangle", corners, 297.0, 210.0, 5.0],
+             ["outlines", fitted["to_picture"], fitted["pulleys"], drive.solve(told(sample, fitted))]]
+    cases += [{"module": "phototaps", "function": name, "args": args} for name, *args in plane]
+    answers = on_wasm(cases=cases)["cases"]
+    for case, answer in zip(cases[-len(plane):], answers[-len(plane):], strict=True):
+        assert same(getattr(phototaps, case["function"])(*case["args"]), answer["value"]), case["function"]
+    for case, answer in zip(cases[:-len(plane)], answers[:-len(plane)], strict=True):
         here, there = photofit.fit(*case["args"]), answer["value"]
         assert there["tilt_deg"] == pytest.approx(here["tilt_deg"], rel=1e-12)
         for one, other in zip(here["pulleys"], there["pulleys"], strict=True):

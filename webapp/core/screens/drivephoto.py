@@ -314,7 +314,7 @@ def _page(form, given, loop, status):
 
     context.update({
         "base": base, "here": base + "/photo", "photo": None, "slot": photos.slot(job, "route", loop, base + "/photo", True),
-        "replaces": card.drive_of(job, loop) is not None and not _kept(job, loop), "problems": problems, "taps_error": errors.get("taps", ""),
+        "replaces": card.drive_of(job, loop) is not None, "problems": problems, "taps_error": errors.get("taps", ""),
         "reference_error": errors.get("reference", ""), "taps": forms.value(typed, "taps"),
         "rows": [_row(typed, k, unit, errors) for k in range(MOST_PULLEYS)], "drawn": _drawn(forms.Reading(typed), given, loop, photo),
         "size": forms.tiles("size", "One known size", words.choice_pairs("photo_size"), [size], errors, wordy=True,
