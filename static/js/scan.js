@@ -1,6 +1,7 @@
 // Finds a code with the camera or in a photo: opens the job of a tag, or fills a field with what a part's code holds.
 
 import { signal } from "./signal.js";
+import { withZeros } from "./upc-e.js";
 import { SENTENCES } from "./words.js";
 
 const READER = "/static/vendor/zxing/reader/";
@@ -16,7 +17,7 @@ const field = root.dataset.fill ? document.querySelector(`[name="${root.dataset.
 // What tags and parts carry, as the phone's own reader names it and as ours does.
 const KINDS = field
   ? [["qr_code", "QRCode"], ["data_matrix", "DataMatrix"], ["code_128", "Code128"], ["code_39", "Code39"], ["ean_13", "EAN13"],
-     ["ean_8", "EAN8"], ["upc_a", "UPCA"]]
+     ["ean_8", "EAN8"], ["upc_a", "UPCA"], ["upc_e", "UPCE"]]
   : [["qr_code", "QRCode"]];
 const part = (name) => root.querySelector(`[data-${name}]`);
 const video = part("video");
@@ -35,7 +36,7 @@ async function phonesOwnReader() {
   const formats = await globalThis.BarcodeDetector?.getSupportedFormats().catch(() => []) ?? [];
   if (!KINDS.every(([kind]) => formats.includes(kind))) return null;
   const detector = new BarcodeDetector({ formats: KINDS.map(([kind]) => kind) });
-  return async (canvas) => (await detector.detect(canvas)).map((code) => code.rawValue);
+  return async (canvas) => (await detector.detect(canvas)).map(({ format, rawValue }) => (format === "upc_e" ? withZeros(rawValue) : rawValue));
 }
 
 async function bundledReader() {
@@ -195,7 +196,12 @@ function offerLight() {
   button.textContent = SENTENCES.lightOn;
   let on = false;
   button.onclick = async () => {
-    await track.applyConstraints({ advanced: [{ torch: !on }] });
+    try {
+      await track.applyConstraints({ advanced: [{ torch: !on }] });
+    } catch {
+      button.hidden = true;
+      return say(SENTENCES.noLight, "aim");
+    }
     on = !on;
     button.textContent = on ? SENTENCES.lightOff : SENTENCES.lightOn;
   };

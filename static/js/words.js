@@ -61,4 +61,5 @@ export const SENTENCES = {
   cameraFailed: "The camera did not start. Start it again, or type the code.",
   lightOn: "Light on",
   lightOff: "Light off",
+  noLight: "This phone does not let the page switch its light. Use a lamp, or type the code.",
 };

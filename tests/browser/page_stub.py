@@ -34,6 +34,9 @@ FORM = """{% extends "base.html" %}{% block main %}<h1>Form</h1>
 {% endblock %}"""
 SLOT_PAGE = """{% extends "base.html" %}{% block main %}<div class="stack narrow"><h1>Old belt</h1>
 {% include "_photo_slot.html" %}</div>{% endblock %}"""
+CODE_PAGE = """{% extends "base.html" %}{% block main %}<h1>Code</h1>
+<form action="/judged"><label class="field">Code <input class="input" name="hand"></label><button class="button" formmethod="get">Compare</button></form>
+<div data-scan data-origin="" data-fill="hand">{% with photo = "Photo of the code" %}{% include "_finder.html" %}{% endwith %}</div>{% endblock %}"""
 
 
 class Stub:
@@ -45,6 +48,8 @@ class Stub:
         self.app = Flask("stub", template_folder=ROOT / "webapp" / "templates", static_folder=ROOT / "static")
         self.app.add_url_rule("/scan", view_func=self.scan)
         self.app.add_url_rule("/slot", view_func=self.slot)
+        self.app.add_url_rule("/code", "code", lambda: render_template("code.html", title="Code", frame=FRAME))
+        self.app.add_url_rule("/judged", "judged", lambda: f"code {request.args['hand']}")
         self.app.add_url_rule("/form", view_func=self.form, methods=["GET", "POST"])
         self.app.add_url_rule("/gone", "gone", self.posted, methods=["POST"])
         self.app.add_url_rule("/jobs/<job>/photos", "photos", self.posted, methods=["POST"])
@@ -116,5 +121,5 @@ def page_at_stub(playwright, *flags):
 def start() -> Stub:
     """Return a running stub on a free port."""
     stub = Stub()
-    stub.app.jinja_loader = ChoiceLoader([DictLoader({"form.html": FORM, "slot.html": SLOT_PAGE}), stub.app.jinja_loader])
+    stub.app.jinja_loader = ChoiceLoader([DictLoader({"form.html": FORM, "slot.html": SLOT_PAGE, "code.html": CODE_PAGE}), stub.app.jinja_loader])
     return stub

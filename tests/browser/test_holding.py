@@ -64,7 +64,7 @@ def test_a_refused_photo_is_sent_again_when_asked_to(phone, monkeypatch):
     name = put(phone, b"no picture for this server")
     phone.sync()
     phone.wait_until("document.querySelector('#sync').innerText.includes('1 photo refused')")
-    monkeypatch.setattr(photos, "check", lambda name, body: None)
+    monkeypatch.setattr(photos.STORE, "check", lambda body: None)
     phone.sync()
     phone.open("/outbox")
     phone.press(f"[data-send-photo-again='{name}']")
@@ -84,7 +84,7 @@ def test_a_refused_photo_can_be_given_up_and_the_job_tells_why(phone):
     phone.server.stop()
     press_and_confirm(phone, "Give it up on HO 100")
     press_and_confirm(phone, "Remove it")
-    assert "Photos the workshop refused" not in phone.text()
+    assert "Files the workshop refused" not in phone.text()
     assert phone.unsent()[1] == []
     phone.server.start()
     phone.sync()

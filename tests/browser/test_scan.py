@@ -8,7 +8,8 @@ import io
 import math
 
 import pytest
-from PIL import Image, ImageFilter
+import zxingcpp
+from PIL import Image, ImageFilter, ImageOps
 
 from tests.browser.page_stub import page_at_stub
 from webapp import tags
@@ -143,3 +144,61 @@ def test_a_photo_without_a_tag_and_a_file_that_is_no_photo_get_a_sentence(playwr
         state(page, "No tag was found in that photo.")
         page.set_input_files("[data-photo]", text)
         state(page, "That is not a picture this phone can read.")
+
+
+def short_codes():
+    """One UPC-E for each rule by which zeros are left out: [(its eight digits, the thirteen that zxing-cpp reads in it), ...]."""
+    for digits in [f"012345{rule}" for rule in range(10)] + ["1987650", "0456783", "0425261"]:
+        drawn = zxingcpp.create_barcode(digits, zxingcpp.BarcodeFormat.UPCE)
+        [read] = zxingcpp.read_barcodes(drawn.to_image(scale=4))
+        yield digits + read.text[-1], read.text, drawn
+
+
+@pytest.mark.outside("zxing-cpp")
+def test_a_short_upc_is_read_whole_by_our_reader_and_by_the_phones_own(playwright, tmp_path):
+    own = """if (location.search === "?own") globalThis.BarcodeDetector = class {
+        static async getSupportedFormats() {
+            return ["qr_code", "data_matrix", "code_128", "code_39", "ean_13", "ean_8", "upc_a", "upc_e"]; }
+        async detect() { return [{ format: "upc_e", rawValue: "04252614" }]; } };"""
+    codes = list(short_codes())
+    short, whole, drawn = codes[-1]
+    assert (short, whole) == ("04252614", "0042100005264")
+    path = tmp_path / "code.png"
+    ImageOps.expand(Image.fromarray(drawn.to_image(scale=4)).convert("L"), 90, 255).rotate(4, expand=True, fillcolor=255).save(path)
+    with page_at_stub(playwright) as (stub, page):
+        page.add_init_script(own)
+        for search, said in (("", "code " + whole), ("?own", "code " + whole[1:])):
+            page.goto(stub.url + "/code" + search)
+            page.set_input_files("[data-photo]", path)
+            page.wait_for_url("**/judged?*", timeout=15000)
+            assert page.text_content("body") == said
+        page.goto(stub.url + "/form")
+        found = page.evaluate("""async (texts) => { const { withZeros } = await import("/static/js/upc-e.js"); return texts.map(withZeros); }""",
+                              [short for short, _whole, _drawn in codes] + ["96385074", "6PK1500", ""])
+    assert found == [whole[1:] for _short, whole, _drawn in codes] + ["96385074", "6PK1500", ""]
+
+
+def test_the_light_a_tick_and_a_light_that_will_not(playwright, tmp_path):
+    lamp = """() => { window.asked = []; window.ticks = [];
+        MediaStreamTrack.prototype.getCapabilities = () => ({ torch: true });
+        MediaStreamTrack.prototype.applyConstraints = async function (wanted) {
+            if (window.broken) throw new DOMException("no", "OverconstrainedError");
+            window.asked.push(wanted.advanced[0].torch); };
+        navigator.vibrate = (ms) => { sessionStorage.tick = ms; }; }"""
+    with page_at_stub(playwright, *CAMERA, film(tmp_path, "6PK1500")) as (stub, page):
+        page.add_init_script(f"({lamp})()")
+        page.goto(stub.url + "/scan")
+        state(page, "This is not a Spanwright tag.")
+        page.get_by_role("button", name="Light on").click()
+        page.get_by_role("button", name="Light off").click()
+        page.get_by_role("button", name="Light on").wait_for()
+        assert page.evaluate("asked") == [True, False] and not page.evaluate("sessionStorage.tick")
+        page.evaluate("window.broken = true")
+        page.get_by_role("button", name="Light on").click()
+        page.locator("[data-light]").wait_for(state="hidden")
+        assert page.evaluate("document.querySelector('video').srcObject.active")
+        path = tmp_path / "tag.jpg"
+        picture_of(OURS, 3).save(path)
+        page.set_input_files("[data-photo]", path)
+        page.wait_for_url(f"**/t/{TOKEN}", timeout=15000)
+        assert page.evaluate("sessionStorage.tick") == "80"

@@ -214,13 +214,24 @@ def test_the_belt_named_as_wrong_is_no_measure_for_the_new_one():
 
 @pytest.mark.parametrize("text,kind,said", [
     ("fan motor", "open", "Neither"), ("6PK", "open", "length"), ("6DPK1432", "stop", "both faces"),
-    ("6PK1435", "watch", "3 mm longer"), ("https://spanwright.example/t/0123456789abcdef", "stop", "tag of a car"),
+    ("6PK1435", "watch", "3 mm longer"), ("https://spanwright.example/t/0123456789abcdef", "stop", "tag of a car, not a part. Scan the code on the part"),
     ("https://example.com/manual", "open", "web page"), ("6291041500214", "open", "would have to be 3"),
     ("6291041500213", "open", "No stock list"), ("(10)A1", "open", "names no item"), ("(7999)1", "open", "not known here"),
     ("(01)09520123456788(17)260308", "stop", "expired on 2026-03-08"), ("(01)09520123456788|", "open", "No stock list")])
 def test_what_a_belt_is_held_against(text, kind, said):
     found = told(hand(with_old_belt(causes=["B_WORN"]), text))
     assert found[0] == kind and said in found[1], found
+
+
+def test_a_tag_of_this_car_and_a_voided_one_are_told_apart_from_parts():
+    phone = with_old_belt(causes=["B_WORN"])
+    token = phone.folded["tags"][0]["token"]
+    address = "https://spanwright.example/t/" + token
+    kind, text = told(hand(phone, address))
+    assert kind == "stop" and "tag of this very car" in text
+    assert phone.post("/jobs/{job}/tag", act="void", reason="Lost under the hood")["do"] == "record"
+    kind, text = told(hand(phone, address))
+    assert kind == "stop" and "voided: Lost under the hood. Throw it away" in text
 
 
 def test_a_stretch_fit_belt_is_not_told_by_its_length_alone():

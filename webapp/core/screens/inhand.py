@@ -80,8 +80,7 @@ def _pulley_verdict(pulley, facts):
 
 def _text_verdict(part, text, given, loop):
     if text.lower().startswith("http:") or text.lower().startswith("https:"):
-        return _verdict("stop" if "/t/" in text else "open",
-                        [_reason("hand-tag") if "/t/" in text else _reason("hand-address", text=text[:80])])
+        return _tag_verdict(text.split("/t/")[1], given["job"]) if "/t/" in text else _verdict("open", [_reason("hand-address", text=text[:80])])
     try:
         if gs1.is_elements(text):
             return _elements_verdict(part, gs1.elements(text, given["now"][:10]), given, loop)
@@ -91,6 +90,14 @@ def _text_verdict(part, text, given, loop):
     if item and stocklist.plain(text) != stocklist.plain(part["number"]):
         return _item_verdict(part, item, [["Item", item]], given, loop)
     return _number_verdict(part, text, given, loop)
+
+
+def _tag_verdict(token, job):
+    """A tag is no part; one of this car that was voided is no tag either."""
+    for tag in job["tags"]:
+        if tag["token"] == token:
+            return _verdict("stop", [_reason("hand-tag-own") if tag["voided"] is None else _reason("hand-tag-void", why=tag["voided"])])
+    return _verdict("stop", [_reason("hand-tag")])
 
 
 def _elements_verdict(part, found, given, loop):
