@@ -22,7 +22,7 @@ _MOST_HZ = 1500.0
 _BESIDE = 1.25
 _STEPS = (50, 100, 200, 300, 500)
 # Two names closer than this would cover each other.
-_APART = 26
+_APART = 36
 
 
 def offer(rows: list) -> dict:
