@@ -10,11 +10,11 @@ import math
 import pytest
 from PIL import Image, ImageDraw
 
-from tests.browser import flow, screens
+from tests.browser import fingers, screens
 from tests.core import test_phototaps as cameras
 from webapp.core import drive, drive_entry, drive_spread
 
-SIZE = tuple(cameras.SIZE)
+SIZE = fingers.SIZE
 # A sheet of card in the plane of the belt, in the corner that the drive leaves free [mm].
 SHEET = [[-150.0, 330.0], [60.0, 330.0], [60.0, 182.0], [-150.0, 182.0]]
 
@@ -39,51 +39,10 @@ def painted(sample, project) -> bytes:
     return out.getvalue()
 
 
-class Tapper:
-    """A finger on the picture."""
-
-    def __init__(self, phone):
-        self.page = phone.page
-        self.session = phone.context.new_cdp_session(phone.page)
-
-    def at(self, point):
-        box = self.page.locator("#tap-stage [data-view]").bounding_box()
-        return box["x"] + point[0] * box["width"] / SIZE[0], box["y"] + point[1] * box["height"] / SIZE[1]
-
-    def tap(self, point):
-        self.page.locator("#tap-stage").scroll_into_view_if_needed()
-        self.page.touchscreen.tap(*self.at(point))
-
-    def come_closer(self, middle):
-        """Two fingers spread about a place of the picture, until it is as large as it gets; it is then moved to the middle."""
-        self.page.press("[data-whole]", "Enter")
-        self.page.locator("#taps").evaluate("part => part.scrollIntoView({ block: 'start' })")
-        box = self.page.locator("#tap-stage").bounding_box()
-        x, y = self.at(middle)
-        x, y = min(max(x, box["x"] + 65), box["x"] + box["width"] - 65), min(max(y, box["y"] + 10), box["y"] + box["height"] - 10)
-        self.touch("touchStart", (x - 20, y))
-        self.touch("touchStart", (x - 20, y), (x + 20, y))
-        for apart in (60, 90, 120):
-            self.touch("touchMove", (x - apart / 2, y), (x + apart / 2, y))
-        # Both fingers go on together: the picture goes with them.
-        for k in range(1, 5):
-            dx, dy = (box["x"] + box["width"] / 2 - x) * k / 4, (box["y"] + box["height"] / 2 - y) * k / 4
-            self.touch("touchMove", (x + dx - 60, y + dy), (x + dx + 60, y + dy))
-        self.touch("touchEnd")
-
-    def touch(self, kind, *points):
-        self.session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(points)]})
-
-
 @pytest.fixture
 def phone(chromium, demo_copy):
-    with flow.serving(demo_copy) as server:
-        phone = flow.Hand(chromium.new_context(**flow.PHONE), server)
-        phone.sign_in("mara")
-        phone.wait_ready()
-        server.end()
+    with fingers.phone_without_network(chromium, demo_copy) as phone:
         yield phone
-        phone.context.close()
 
 
 def take(phone, job, picture, folder):
@@ -107,7 +66,7 @@ def test_taps_on_a_tilted_picture_give_the_drive(phone, tmp_path):
     project = shifted(cameras.camera(12, 40, 700), *middle)
     job = screens.job_id("manual")
     take(phone, job, painted(sample, project), tmp_path)
-    finger = Tapper(phone)
+    finger = fingers.Finger(phone)
     phone.pick("points", "3")
     for k, rim in enumerate(cameras.rims_of(sample, project)):
         for point in rim:
@@ -160,7 +119,7 @@ def test_five_points_a_rim_from_close_up_take_a_tilt_out(phone, tmp_path):
     project = shifted(cameras.camera(14, 65, 800), *middle)
     job = screens.job_id("manual")
     take(phone, job, painted(sample, project), tmp_path)
-    finger = Tapper(phone)
+    finger = fingers.Finger(phone)
     for k, rim in enumerate(cameras.rims_of(sample, project, 5)):
         finger.come_closer(project((sample["pulleys"][k]["x_mm"], sample["pulleys"][k]["y_mm"])))
         for point in rim:
@@ -187,10 +146,10 @@ def test_points_are_dragged_undone_and_refused_in_words(phone, tmp_path):
     project = shifted(cameras.camera(), 100, 0)
     job = screens.job_id("manual")
     take(phone, job, painted(sample, project), tmp_path)
-    finger = Tapper(phone)
+    finger = fingers.Finger(phone)
     phone.save()
     assert "Tap at least two pulleys" in phone.text()
-    finger = Tapper(phone)
+    finger = fingers.Finger(phone)
     phone.pick("points", "3")
 
     # Three points on one line.
@@ -198,9 +157,7 @@ def test_points_are_dragged_undone_and_refused_in_words(phone, tmp_path):
         finger.tap((x, 600))
     phone.wait_main("lie on one line")
     # The middle one dragged away from it makes a rim.
-    start, end = finger.at((500, 600)), finger.at((500, 400))
-    for kind, point in (("touchStart", start), ("touchMove", ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)), ("touchMove", end)):
-        finger.touch(kind, point)
+    finger.drag((500, 600), (500, 400))
     assert phone.page.locator("[data-lens]").is_visible()
     finger.touch("touchEnd")
     assert phone.page.locator("[data-lens]").is_hidden()

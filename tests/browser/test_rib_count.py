@@ -4,9 +4,9 @@ import pytest
 from PIL import Image
 
 from tests import ribbelts
-from tests.browser import flow, screens
+from tests.browser import fingers, screens
 
-WIDE, HIGH = 1600, 1200
+WIDE, HIGH = fingers.SIZE
 SEED = 500_003
 
 
@@ -21,42 +21,8 @@ def pictured(path, array):
 
 @pytest.fixture
 def phone(chromium, demo_copy):
-    with flow.serving(demo_copy) as server:
-        phone = flow.Hand(chromium.new_context(**flow.PHONE), server)
-        phone.sign_in("mara")
-        phone.wait_ready()
-        server.end()
+    with fingers.phone_without_network(chromium, demo_copy) as phone:
         yield phone
-        phone.context.close()
-
-
-class Finger:
-    """Touches on the picture, wherever it has been moved to."""
-
-    def __init__(self, phone):
-        self.page = phone.page
-        self.session = phone.context.new_cdp_session(phone.page)
-
-    def at(self, x, y):
-        self.page.locator("#tap-stage").scroll_into_view_if_needed()
-        box = self.page.locator("#tap-stage [data-view]").bounding_box()
-        return box["x"] + x * box["width"] / WIDE, box["y"] + y * box["height"] / HIGH
-
-    def tap(self, x, y):
-        self.page.touchscreen.tap(*self.at(x, y))
-
-    def touch(self, kind, *points):
-        self.session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": [{"x": x, "y": y, "id": k} for k, (x, y) in enumerate(points)]})
-
-    def pinch(self, middle, start, end):
-        """Two fingers beside a place of the picture, from `start` to `end` CSS pixels away from it."""
-        x, y = self.at(*middle)
-        self.touch("touchStart", (x - start, y))
-        self.touch("touchStart", (x - start, y), (x + start, y))
-        for k in range(1, 6):
-            apart = start + (end - start) * k / 5
-            self.touch("touchMove", (x - apart, y), (x + apart, y))
-        self.touch("touchEnd")
 
 
 def test_a_belt_is_counted_confirmed_and_recorded(phone, tmp_path):
@@ -68,24 +34,21 @@ def test_a_belt_is_counted_confirmed_and_recorded(phone, tmp_path):
     phone.photo(tmp_path / "belt.jpg")
     assert phone.path() == f"/jobs/{job}/1/belts/new/count"
     ends = [(left + x, top + y) for x, y in one["ends"]]
-    finger = Finger(phone)
+    finger = fingers.Finger(phone)
     middle = [sum(end[i] for end in ends) / 2 for i in (0, 1)]
     # Two fingers bring the belt closer and leave no point behind.
-    finger.pinch(middle, 30, 90)
+    finger.come_closer(middle)
     view = phone.page.locator("#tap-stage [data-view]").bounding_box()["width"] / phone.page.locator("#tap-stage").bounding_box()["width"]
     assert view == pytest.approx(3, abs=0.2)
     assert phone.page.locator("#tap-points .tap-point").count() == 0
     phone.press("[data-whole]")
-    finger.tap(*ends[0])
+    finger.tap(ends[0])
     phone.wait_main("Now the other edge")
     # The second end lands too far in; it is dragged to the edge.
-    finger.tap(ends[1][0] - 150, ends[1][1])
+    finger.tap((ends[1][0] - 150, ends[1][1]))
     phone.wait_until("document.querySelectorAll('#tap-points .tap-point').length === 2")
-    phone.wait_until("!['', 'Counting the ribs.'].includes(document.querySelector('#rib-said').textContent) && document.querySelector('#rib-said').dataset.state")
-    start, goal = finger.at(ends[1][0] - 150, ends[1][1]), finger.at(*ends[1])
-    finger.touch("touchStart", start)
-    for k in range(1, 5):
-        finger.touch("touchMove", (start[0] + (goal[0] - start[0]) * k / 4, start[1] + (goal[1] - start[1]) * k / 4))
+    phone.wait_until("document.querySelector('#rib-said').dataset.state")
+    finger.drag((ends[1][0] - 150, ends[1][1]), ends[1])
     assert phone.page.locator("[data-lens]").is_visible()
     finger.touch("touchEnd")
     phone.wait_main("5 ribs, it seems")
@@ -98,9 +61,9 @@ def test_a_belt_is_counted_confirmed_and_recorded(phone, tmp_path):
 
     # Across what is no belt: declined in words, and typing is one tap away.
     phone.open(f"/jobs/{job}/1/belts/new/count")
-    finger = Finger(phone)
-    finger.tap(200, 100)
-    finger.tap(1400, 120)
+    finger = fingers.Finger(phone)
+    finger.tap((200, 100))
+    finger.tap((1400, 120))
     phone.wait_main("No count: no even stripes")
     assert phone.page.locator("#rib-use").is_hidden()
     phone.go(phone.page.locator(".actions a", has_text="Type the count"))
