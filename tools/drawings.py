@@ -216,6 +216,8 @@ def fitting():
     yield "two-turns", bolt(26, 20, 6) + coil(26, 20, 9, 17, 4) + head(26, 3, 0) + path("M31 23L61 37", BOLD)
     yield "press-span", (pulley(9, 22, 7) + pulley(55, 22, 7) + path("M9 15L32 24 55 15M9 29H55") + path("M9 15H55", GHOST)
                           + arrow(32, 3, 32, 20))
+    yield "pluck-span", (pulley(9, 30, 7) + pulley(55, 30, 7) + path("M9 37H55M9 23Q32 15 55 23Q32 31 9 23") + path("M9 23H55", GHOST)
+                          + path("M25 1H39V10H25Z") + path("M29 14l-3-2M32 14.500v-2M35 14l3-2", THIN))
     yield "belt-slack", pulley(10, 18, 8) + pulley(54, 18, 8) + path("M10 10Q32 24 54 10M10 26Q32 44 54 26")
     yield "belt-tight", loop(11, 20, 53, 20, 8) + path("M24 6l-5-5M32 5V1M40 6l5-5M24 34l-5 5M32 35v4M40 34l5 5", THIN)
     yield "pulses-uneven", path("M3 34h6V8h7v26h6V8h7v26h6V25h7v9h6V8h7v26h6")

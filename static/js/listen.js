@@ -21,6 +21,8 @@ const RISE = 3;
 const FAINT = 1e-7;
 // A microphone's own noise is stronger than this, covered or not [peak].
 const DEAD = 3e-5;
+// Below this for two seconds, a finger or a case may lie over the microphone: -60 dB of full scale [peak]. Our judgement.
+const WEAK = 1e-3;
 const FULL = 0.9995;
 const WANTED = 3;
 const HINT_S = 10;
@@ -212,10 +214,10 @@ function look(own) {
   if (now - own.since > REST_S * 1000) return stop("rest");
   if (own.judging || own.left || state === "muted") return;
   if (now - own.lastBlock > LOST_S * 1000) return stop("ended");
-  const dead = own.peaks.length === 2 * BLOCKS_A_SECOND && Math.max(...own.peaks) < DEAD;
-  if (dead && state !== "silent") say("silent");
-  else if (!dead && state === "silent") say("listening");
-  else if (now - own.since > HINT_S * 1000 && state === "listening") say("nothing");
+  const loudest = own.peaks.length === 2 * BLOCKS_A_SECOND ? Math.max(...own.peaks) : 1;
+  if (loudest < DEAD && state !== "silent") say("silent");
+  else if (loudest >= DEAD && state === "silent") say("listening");
+  else if (now - own.since > HINT_S * 1000 && state === "listening") say(loudest < WEAK ? "weak" : "nothing");
 }
 
 async function judge(own, samples) {

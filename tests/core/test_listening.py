@@ -89,7 +89,7 @@ def test_a_bad_sound_is_refused_and_not_a_crash():
 
 def test_the_script_says_only_what_the_page_brings():
     keys = set(re.findall(r'\b(?:say|stop)\("([a-z-]+)"[,)]', SCRIPT)) | set(re.findall(r'Error: "([a-z]+)"', SCRIPT))
-    keys |= set(re.findall(r'said\.get\("([a-z-]+)"\)', SCRIPT)) | {"count-1", "count-2", "count-3", "not-started", "again", "stop"}
+    keys |= set(re.findall(r'said\.get\("([a-z-]+)"\)', SCRIPT)) | {"count-1", "count-2", "count-3", "not-started", "again", "stop", "weak", "nothing"}
     keys |= set(re.findall(r"(\w+): false", SCRIPT.split("const RAW")[1].splitlines()[0]))
     keys |= {"not-kept-" + code for line in ATTACH.splitlines() if "new NotKept(" in line for code in re.findall(r'"(\w+)"', line)}
     brought = dict(listening.offer([])["says"])

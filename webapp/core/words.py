@@ -376,13 +376,14 @@ REASONS = {
     "ribs-not-width": "No count: the picture shows {ribs}, the measured width fits {other}. Measure and count again with a pick.",
     # Why the phone heard no pluck.
     "pluck-nothing": "No pluck was heard. Hold the phone close to the middle of the span and pluck it once, firmly.",
+    "pluck-weak": "Very little sound comes in. Take fingers and case off the microphone, hold it close to the span, pluck firmly. Or type the frequency.",
     "pluck-noisy": "Too much other noise, or too weak a pluck. Stop fans and engines, come closer, pluck again.",
     "pluck-two-answers": "Two frequencies fit this sound. Pluck again at another place of the span, or type the value.",
     "pluck-clipped": "The sound was too loud for the microphone. Hold the phone a little further away.",
     "pluck-short": "The take was too short. Let it run for a second before and after the pluck.",
     "pluck-silent": "The microphone gave no sound. Look whether something covers it or another app holds it.",
     # Listening for one; the phone's own troubles.
-    "pluck-ready": "Hold the phone close to the middle of the span. Tap Listen, then pluck the belt once. Or type the frequency below.",
+    "pluck-ready": "Hold the phone close to mid-span. Tap Listen, pluck the belt once. Or type the frequency below.",
     "pluck-starting": "Starting the microphone. Allow it if the phone asks.",
     "pluck-listening": "Listening. Pluck the belt once, firmly, and let it ring.",
     "pluck-working": "Heard something. Hold still, it is being worked out.",

@@ -8,7 +8,7 @@ from .. import words
 
 # What the page may have to say while it listens, and the names of what a browser may do to the sound.
 _SAYS = ["ready", "starting", "listening", "working", "count-1", "count-2", "count-3", "stopped", "rest", "hidden", "denied", "none",
-         "busy", "muted", "ended", "rate", "insecure", "old", "not-started", "processed", "unsaid", "silent", "nothing", "not-kept-full", "not-kept-noAnswer",
+         "busy", "muted", "ended", "rate", "insecure", "old", "not-started", "processed", "unsaid", "silent", "nothing", "weak", "not-kept-full", "not-kept-noAnswer",
          "not-kept-signIn", "not-kept-refused", "not-kept-insecure"]
 _LABELS = [["again", "Listen"], ["stop", "Stop"], ["echoCancellation", "echo cancelling"],
            ["noiseSuppression", "noise suppression"], ["autoGainControl", "automatic level"]]
