@@ -32,6 +32,12 @@ def ask(demo_workshop):
         event = dict(given["events"][-1], id=contexts.IDS[3], kind="drive_recorded", loop="1", data=data, replaces=None)
         return door.handle(dict(request, method="GET", form=[]), dict(given, events=given["events"] + [event]))
     send.again = again
+
+    def drawn(taps, **typed):
+        """What the page draws and tells while taps are set."""
+        query = [["taps", json.dumps(taps)]] + [[name, typed[name]] for name in typed]
+        return door.handle(dict(request, method="GET", path=request["path"].replace("/photo", "/_photo"), form=[], query=query), dict(given))
+    send.drawn = drawn
     return send
 
 
@@ -81,6 +87,17 @@ def test_good_taps_record_a_drive_from_a_photo(ask):
     assert float(other["place"]["across"]["value"]) == pytest.approx(188.1, abs=0.2) and float(other["place"]["up"]["value"]) == pytest.approx(0, abs=0.1)
     told = drive_entry.to_drive(data["drive"])["pulleys"]
     assert told[0]["good_to_mm"] is None and 2 < told[1]["good_to_mm"] < 20
+
+
+def test_one_size_and_few_points_take_a_square_phone_for_granted(ask):
+    def notes(rims, **typed):
+        return " ".join(ask.drawn({"rims": rims, "size": []}, **typed)["context"]["drawn"]["notes"])
+    assert "held square within 5° is taken for granted" in notes(RIMS, **SIZED) and "bring the picture closer" in notes(RIMS, **SIZED)
+    around = [[[x + r * math.cos(1.2566 * k), 800 + r * math.sin(1.2566 * k), 4] for k in range(5)] for x, r in ((600, 200), (1100, 100))]
+    assert "taken for granted" not in notes(around, **SIZED)
+    # One point that misses its rim by a tenth of it shows.
+    around[0][0][0] += 40
+    assert "times farther from circles" in notes(around, **SIZED)
 
 
 def test_taps_stay_with_the_drive_and_come_back_to_be_corrected(ask):

@@ -355,6 +355,7 @@ REASONS = {
     # A drive tapped on a photo.
     "photo-misfit": "Rim points lie {times} times farther from circles than taps should. Look at each under the magnifier.",
     "photo-tilt": "The picture is tilted by {tilt}° ± {off}°. That is taken out; a squarer picture is better.",
+    "photo-square": "A phone held square within {tilt}° is taken for granted: with these points and sizes a larger tilt may not show.",
     "photo-closer": "To narrow this: bring the picture closer with two fingers, then set the points again.",
     "photo-points": "To narrow this: five points on each rim.",
     "photo-sizes": "To narrow this: measure more pulleys and type their diameters.",

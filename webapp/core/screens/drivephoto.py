@@ -281,9 +281,12 @@ def _remarks(found, taps):
     points = [point for rim in taps["rims"] for point in rim]
     closer = [point for point in points if point[2] >= _CLOSE]
     known = len([d for d in found["known"]["diameters"] if d is not None]) + (_SEVERAL if found["known"]["kind"] == "rectangle" else 0)
+    few = len(points) < 5 * len(taps["rims"])
+    if known < _SEVERAL and (few or 2 * len(closer) < len(points)):
+        out.append(words.reason("photo-square", {"tilt": numbers.fixed(photofit.TILT_DEG, 0)}))
     if 2 * len(closer) < len(points):
         out.append(words.reason("photo-closer", {}))
-    elif len(points) < 5 * len(taps["rims"]):
+    elif few:
         out.append(words.reason("photo-points", {}))
     elif known < min(_SEVERAL, len(taps["rims"])):
         out.append(words.reason("photo-sizes", {}))
