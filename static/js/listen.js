@@ -217,7 +217,12 @@ function look(own) {
   const loudest = own.peaks.length === 2 * BLOCKS_A_SECOND ? Math.max(...own.peaks) : 1;
   if (loudest < DEAD && state !== "silent") say("silent");
   else if (loudest >= DEAD && state === "silent") say("listening");
-  else if (now - own.since > HINT_S * 1000 && state === "listening") say(loudest < WEAK ? "weak" : "nothing");
+  else if (now - own.since > HINT_S * 1000 && ["listening", "nothing", "weak"].includes(state)) hint(loudest < WEAK ? "weak" : "nothing");
+}
+
+// Said again, a screen reader would speak it again.
+function hint(key) {
+  if (root.dataset.state !== key) say(key);
 }
 
 async function judge(own, samples) {

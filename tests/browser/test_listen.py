@@ -259,6 +259,49 @@ def test_a_microphone_that_fails_while_listening_is_told_and_nothing_is_lost(des
     assert desk.page.evaluate("track.readyState") == "ended"
 
 
+# A microphone that plays what it is given, again and again.
+PLAYED = """([samples, granted]) => {
+    navigator.mediaDevices.getUserMedia = async () => {
+        const context = new AudioContext();
+        const buffer = context.createBuffer(1, samples.length, 8000);
+        buffer.copyToChannel(Float32Array.from(samples, (sample) => sample / 32768), 0);
+        const out = new MediaStreamAudioDestinationNode(context);
+        const source = new AudioBufferSourceNode(context, { buffer, loop: true });
+        source.connect(window.volume = new GainNode(context)).connect(out);
+        source.start();
+        out.stream.getAudioTracks()[0].getSettings = () => granted;
+        return out.stream; }; }"""
+
+
+def test_music_is_declined_and_a_finger_on_the_microphone_is_asked_about(desk):
+    desk.open(READINGS)
+    desk.page.fill("#reading-1", "70.2")
+    music = plucks.make_take(9200, kind="negative", negative="music", duration=3.0)
+    desk.page.evaluate(PLAYED, [list(music.samples), RAW])
+    desk.press("[data-listen-start]")
+    wait_state(desk, "listening")
+    # The radio is switched on.
+    desk.page.evaluate("volume.gain.value = 0.03")
+    desk.page.wait_for_timeout(2000)
+    desk.page.evaluate("volume.gain.value = 1")
+    wait_state(desk, "declined")
+    assert heard_so_far(desk) == [70.2] and "pluck" in desk.page.inner_text("[data-listen-state]").lower()
+    # The sound that was declined can be listened to.
+    desk.page.evaluate("""() => { const { start } = AudioBufferSourceNode.prototype;
+        AudioBufferSourceNode.prototype.start = function () { window.played = this.buffer.duration; start.call(this); }; }""")
+    desk.press("[data-listen-play]")
+    desk.wait_until("window.played > 1.5 && window.played < 3")
+    wait_state(desk, "stopped")
+    desk.press("[data-listen-start]")
+    desk.wait_until("window.volume !== undefined && " + STATE + " !== 'starting'")
+    desk.page.evaluate("volume.gain.value = 0.0005")
+    desk.page.evaluate("{ const now = performance.now.bind(performance); performance.now = () => now() + 11_000; }")
+    wait_state(desk, "weak")
+    assert "Take fingers and case off the microphone" in desk.text() and desk.page.is_enabled("#reading-1")
+    desk.press("[data-listen-start]")
+    wait_state(desk, "stopped")
+
+
 def test_a_sum_that_cannot_start_and_a_slow_microphone_are_told(desk):
     desk.context.route("**/core.json", lambda route: route.abort())
     desk.open(READINGS)
