@@ -27,11 +27,11 @@ def phone(chromium, app_server):
     phone.context.close()
 
 
-def put(phone, body):
-    """Hand bytes to the worker as the photo slot does; return their name."""
+def put(phone, body, folder="photos"):
+    """Hand bytes to the worker as the photo slot and the listening screen do; return their name."""
     name = hashlib.sha256(body).hexdigest()
-    assert phone.page.evaluate("""async ([name, bytes]) =>
-        (await fetch("/photos/" + name, { method: "PUT", body: new Uint8Array(bytes) })).status""", [name, list(body)]) == 201
+    assert phone.page.evaluate("""async ([address, bytes]) =>
+        (await fetch(address, { method: "PUT", body: new Uint8Array(bytes) })).status""", [f"/{folder}/{name}", list(body)]) == 201
     return name
 
 
@@ -70,6 +70,23 @@ def test_a_refused_photo_is_sent_again_when_asked_to(phone, monkeypatch):
     phone.press(f"[data-send-photo-again='{name}']")
     phone.wait_until("document.querySelector('#sync').innerText === 'All sent'")
     assert (phone.server.data / "photos" / name[:2] / (name + ".jpg")).exists()
+
+
+def test_a_refused_sound_is_named_as_one_and_removed(phone):
+    phone.out_of_reach()
+    name = put(phone, b"no sound for this server", "sounds")
+    phone.sync()
+    phone.wait_until("document.querySelector('#sync').innerText.includes('1 sound not sent yet')")
+    phone.open("/outbox")
+    assert "Kept on this phone, and sounds: 1." in phone.text() and phone.unsent()[1] == [name]
+    assert phone.fetch("/sounds/" + name)[1] == "no sound for this server"
+    phone.in_reach()
+    phone.sync()
+    phone.wait_until("document.querySelector('#sync').innerText.includes('1 sound refused')")
+    phone.open("/outbox")
+    assert "This is not a whole sound" in phone.text() and phone.page.locator("[data-play]").count() == 1
+    press_and_confirm(phone, "Remove it")
+    assert phone.unsent()[1] == [] and phone.fetch("/sounds/" + name)[0] == 404
 
 
 def test_a_refused_photo_can_be_given_up_and_the_job_tells_why(phone):
