@@ -231,7 +231,7 @@ async function judge(own, samples) {
   const argument = { ...lowered(samples, last.rate), band: JSON.parse(root.dataset.band), clipped: share(samples, (size) => size >= FULL) };
   const stopClock = sumClock();
   try {
-    const answer = await run("listen", argument, (share) => { part("share").value = share; });
+    const answer = await run("listen", argument);
     if (ear === own) tell(answer, argument);
   } catch (error) {
     if (error instanceof GivenUp || ear !== own) return;
@@ -244,11 +244,10 @@ async function judge(own, samples) {
   own.since = performance.now();
 }
 
-// Shows that a sum runs: a bar, and the seconds. Returns what ends it.
+// Shows that a sum runs: a bar that moves, and the seconds; the sum is one piece and tells no share. Returns what ends it.
 function sumClock() {
   const since = performance.now();
   const tick = () => { part("seconds").textContent = `${Math.round((performance.now() - since) / 1000)} s`; };
-  part("share").removeAttribute("value");
   part("sum").hidden = false;
   tick();
   const clock = setInterval(tick, 500);
