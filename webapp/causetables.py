@@ -20,9 +20,8 @@ def _page(error="", status=200):
     table = held["table"]
     counts = causes.counts(db, table) or {"causes": [], "cells": []}
     names = {row["code"]: row["name"] for row in table["causes"]}
-    by = next((person["name"] for person in people.listed(db) if person["id"] == held["by"]), held["by"])
     return office.show("causes.html", "Table of causes", status, error=error, own=held["own"], statement=table["statement"],
-                       causes=str(len(table["causes"])), checks=str(len(table["checks"])), by=by,
+                       causes=str(len(table["causes"])), checks=str(len(table["checks"])), by=people.name(db, held["by"]),
                        changed=times.shown(held["at"]) if held["at"] else "", prior_jobs=str(table["prior_jobs"]),
                        row_jobs=str(table["row_jobs"]), proved=str(sum(jobs for _, jobs in counts["causes"])),
                        rows=[[names[code], str(jobs)] for code, jobs in counts["causes"]])

@@ -13,10 +13,10 @@ MOST_FILES = 40
 
 
 def _page(rows=(), error="", status=200):
-    names = {person["id"]: person["name"] for person in people.listed(context.database())}
+    db = context.database()
     held = [{"id": row["id"], "name": row["name"], "belt": row["belt"], "path": "/drives/" + row["id"],
-             "who": names.get(row["who"], row["who"]), "since": times.shown(row["received"])}
-            for row in drives.taken_in(context.database())]
+             "who": people.name(db, row["who"]), "since": times.shown(row["received"])}
+            for row in drives.taken_in(db)]
     return office.show("drives.html", "Saved drives from files", status, rows=rows, error=error, held=held)
 
 

@@ -32,6 +32,12 @@ def get(db, person: str):
     return None
 
 
+def name(db, person: str) -> str:
+    """Return a person's name; the id itself where nobody has it."""
+    held = get(db, person)
+    return held["name"] if held else person
+
+
 def active(db) -> list:
     """Return those of `listed` who work here now."""
     return [person for person in listed(db) if person["active"]]

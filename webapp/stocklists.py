@@ -11,28 +11,23 @@ blueprint = Blueprint("stocklists", __name__, url_prefix="/office/stock")
 _SEPARATORS = {";": "semicolon", ",": "comma", "\t": "tab", "|": "upright stroke"}
 
 
-def _name(person, everybody):
-    return next((one["name"] for one in everybody if one["id"] == person), person)
-
-
 def _page(error="", status=200):
     db = context.database()
-    everybody = people.listed(db)
     held = stock.in_force(db)
     now = None
     if held is not None:
-        now = {"name": held["name"], "lines": str(held["lines"]), "by": _name(held["by"], everybody), "at": times.shown(held["at"])}
+        now = {"name": held["name"], "lines": str(held["lines"]), "by": people.name(db, held["by"]), "at": times.shown(held["at"])}
     waiting = stock.waiting(db)
     return office.show("stock.html", "Stock list", status, error=error, now=now,
-                       waiting=_waiting(waiting, everybody) if waiting else None)
+                       waiting=_waiting(db, waiting) if waiting else None)
 
 
-def _waiting(held, everybody):
+def _waiting(db, held):
     table, columns = held["preview"], held["columns"]
     labels = {name: label for name, label, _needed, _meanings in stock.COLUMNS}
     shown = [name for name in stock.NAMES if name in columns]
     errors = [[str(line), words.sentence(CoreError(code, "", values))] for line, code, values in table["errors"]]
-    return {"name": held["name"], "by": _name(held["by"], everybody), "at": times.shown(held["at"]), "encoding": table["encoding"].upper(),
+    return {"name": held["name"], "by": people.name(db, held["by"]), "at": times.shown(held["at"]), "encoding": table["encoding"].upper(),
             "separator": _SEPARATORS[table["separator"]], "rows": str(table["rows"]), "good": str(table["good"]),
             "bad": str(table["bad"]) if table["bad"] else "", "errors": errors,
             "more": str(table["bad"] - len(errors)) if table["bad"] > len(errors) else "",

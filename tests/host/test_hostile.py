@@ -4,12 +4,13 @@ The values are a fixed list, mixed by a fixed seed; the fields are those that th
 taken in all the same has to be shown harmlessly ever after.
 """
 
+import html
 import json
 import random
+import re
 import uuid
 
 import pytest
-from bs4 import BeautifulSoup
 
 from demo_db import build
 from webapp import app as application
@@ -32,6 +33,7 @@ PLACES = {"loop": ["0", "1", "2", "3", "9", "%31", "%00", "-1"], "place": ["old"
           "drive": [build.drive_id("van"), build.drive_id("truck"), "x", str(uuid.UUID(int=7)), "%00", "%F0"],
           "check": ["kind-of-noise", "water-mist-on-the-ribs", "belt-tension", "alternator-pulley-by-hand", "x", "%00", "%F0%9F"],
           "part": ["belt", "tensioner", "x", "%00"],
+          "cause": ["alternator-pulley-seized", "engine-misfire-or-rough-idle", "belt-worn", "x", "%00", "%F0%9F"],
           "token": ["0" * 32, "%00", "a%20b", "x" * 300], "ask": [
               "voltage", "count", "belt1", "ribs1", "tensioner2", "1", "x1", "%31"]}
 FORMS_EACH = 12
@@ -69,9 +71,12 @@ def addresses(pattern, rng, jobs):
 
 
 def fields_of(page):
+    """The names of a page's fields with the values that it offers; every text of our pages is escaped, so no parser is needed."""
     found = {}
-    for field in BeautifulSoup(page, "html.parser").select("form [name]"):
-        found.setdefault(field["name"], set()).add(field.get("value", ""))
+    for tag in re.findall(r"<(?:button|input|select|textarea)\b[^>]*>", page):
+        field = dict(re.findall(r'\b(name|value)="([^"]*)"', tag))
+        if "name" in field:
+            found.setdefault(html.unescape(field["name"]), set()).add(html.unescape(field.get("value", "")))
     return sorted((name, sorted(values)) for name, values in found.items())
 
 
@@ -107,9 +112,10 @@ def body_of(pairs):
 
 
 def sound(answer, where):
-    assert answer.status_code in (200, 303, 404, 422), where
+    # 308: two slashes in an address made one.
+    assert answer.status_code in (200, 303, 308, 404, 422), where
     assert MARK not in answer.text and "<img src=x" not in answer.text, where
-    goto = answer.headers.get("Location", "/")
+    goto = answer.headers.get("Location", "/").removeprefix("http://localhost")
     assert goto.startswith("/") and not goto.startswith("//") and "\\" not in goto, where
     assert "8641969" not in answer.text, where
 

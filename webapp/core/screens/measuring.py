@@ -112,21 +112,14 @@ def whole(form, name: str, low: int, high: int, needed: bool = False):
     Parameters:  form: forms.Reading · name: the field · low, high: limits [-] · needed: whether empty is wrong
     Returns:     the number, or None when empty or wrong
     """
-    typed = forms.value(form.request, name)
-    if not typed and not needed:
-        return None
-    try:
+    def read(typed):
         value = numbers.read_number(typed, name)
-    except CoreError as error:
-        form.fail(name, error.code, error.values)
-        return None
-    if value < low or value > high:
-        form.fail(name, "out-of-range", {"low": str(low), "high": str(high)})
-        return None
-    if value != int(value):
-        form.fail(name, "not-whole")
-        return None
-    return int(value)
+        if value < low or value > high:
+            raise CoreError("out-of-range", name, {"low": str(low), "high": str(high)})
+        if value != int(value):
+            raise CoreError("not-whole", name)
+        return int(value)
+    return _read(form, name, needed, read)
 
 
 def decimal(form, name: str, low: float, high: float, needed: bool = False):
@@ -135,12 +128,18 @@ def decimal(form, name: str, low: float, high: float, needed: bool = False):
     Parameters:  form: forms.Reading · name: the field · low, high: limits [-] · needed: whether empty is wrong
     Returns:     decimal text, or None when empty or wrong
     """
+    def read(typed):
+        numbers.read_number(typed, name, low, high)
+        return numbers.plain(typed, name)
+    return _read(form, name, needed, read)
+
+
+def _read(form, name, needed, read):
     typed = forms.value(form.request, name)
     if not typed and not needed:
         return None
     try:
-        numbers.read_number(typed, name, low, high)
-        return numbers.plain(typed, name)
+        return read(typed)
     except CoreError as error:
         form.fail(name, error.code, error.values)
         return None

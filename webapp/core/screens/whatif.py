@@ -56,6 +56,21 @@ def opened(request: dict, given: dict, ask: str) -> tuple:
     return about, None
 
 
+def page(template: str, about: dict, form, work) -> dict:
+    """Answer with a page, worked out unless something typed is wrong.
+
+    Parameters:  template: its name · about: see `opened` · form: forms.Reading · work: function that returns what the
+                 page shows besides; a CoreError of it is told as what is missing
+    """
+    context = about["context"]
+    if not form.errors:
+        try:
+            context.update(work())
+        except CoreError as error:
+            context["missing"] = missing(about, error)
+    return reply.page(template, context, 422 if form.errors else 200)
+
+
 def no_such_drive() -> dict:
     """Answer for a drive that is not here."""
     return reply.missing("This drive is not on this device.")

@@ -8,7 +8,6 @@ from .. import drive_spread
 from .. import forms
 from .. import layout
 from .. import numbers
-from .. import reply
 from .. import sections
 from .. import tensioner
 from .. import units
@@ -41,12 +40,7 @@ def show(request: dict, given: dict) -> dict:
                                      "The belt of this drive, or another one.", upper=True, most=60),
                          forms.field("b", "Belt B", forms.value(typed, "b"), form.errors,
                                      "A marking such as 6PK1425, or a length such as 1425.", upper=True, most=60)]
-    if not form.errors:
-        try:
-            context["answer"] = _answer(about, pair)
-        except CoreError as error:
-            context["missing"] = whatif.missing(about, error)
-    return reply.page("whatif_belts.html", context, 422 if form.errors else 200)
+    return whatif.page("whatif_belts.html", about, form, lambda: {"answer": _answer(about, pair)})
 
 
 # ---- which belts ----

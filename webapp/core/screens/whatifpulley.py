@@ -8,7 +8,6 @@ from .. import drive_form
 from .. import forms
 from .. import json_text
 from .. import numbers
-from .. import reply
 from .. import tensioner
 from .. import units
 from .. import vibration
@@ -64,16 +63,17 @@ def show(request: dict, given: dict) -> dict:
                           forms.tiles("amperes", "Alternator's current", _AMPERES, [asked["amperes"]], form.errors)]
     context["static"] = whatif.static_field(form, about)
     context["sum"] = None
-    if not form.errors:
-        try:
-            _check(about["drive"], parts, asked)
-            # A page that was only opened starts no sum by itself.
-            if request["query"]:
-                argument = {"drive": about["drive"], "asked": asked, "shop": {"force_unit": about["shop"]["force_unit"]}}
-                context["sum"] = {"name": "what_if_pulley", "argument": json_text.write(argument), "title": _question(about["drive"], asked)}
-        except CoreError as error:
-            context["missing"] = whatif.missing(about, error)
-    return reply.page("whatif_pulley.html", context, 422 if form.errors else 200)
+    # A page that was only opened starts no sum by itself.
+    return whatif.page("whatif_pulley.html", about, form, lambda: _sum(about, parts, asked, bool(request["query"])))
+
+
+def _sum(about, parts, asked, wanted):
+    """What the page hands to its long sum."""
+    _check(about["drive"], parts, asked)
+    if not wanted:
+        return {}
+    argument = {"drive": about["drive"], "asked": asked, "shop": {"force_unit": about["shop"]["force_unit"]}}
+    return {"sum": {"name": "what_if_pulley", "argument": json_text.write(argument), "title": _question(about["drive"], asked)}}
 
 
 def _parts(drive):

@@ -8,11 +8,9 @@ from .. import forms
 from .. import layout
 from .. import loads
 from .. import numbers
-from .. import reply
 from .. import tensioner
 from .. import vibration
 from .. import words
-from ..errors import CoreError
 from . import measuring
 from . import whatif
 
@@ -43,12 +41,7 @@ def show(request: dict, given: dict) -> dict:
                          forms.tiles("use", "What is running?", _USE, [asked["use"]], form.errors),
                          forms.tiles("cylinders", "Cylinders", whatif.CYLINDERS, [asked["cylinders"]], form.errors)]
     context["static"] = whatif.static_field(form, about)
-    if not form.errors:
-        try:
-            context["answer"] = _answer(about, asked)
-        except CoreError as error:
-            context["missing"] = whatif.missing(about, error)
-    return reply.page("whatif_slip.html", context, 422 if form.errors else 200)
+    return whatif.page("whatif_slip.html", about, form, lambda: {"answer": _answer(about, asked)})
 
 
 # ---- slip ----
