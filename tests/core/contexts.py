@@ -43,7 +43,7 @@ PHOTO = [["sha256", "2d" * 32], ["subject", "check"], ["width", "640"], ["height
          ["what", "Arm & <i>bounce</i>"], ["note", "a “chalk” arrow"], ["stage", "after"]]
 
 # Taps on a photo: three pulleys, the third on top of the second.
-TAPS = [["taps", '{"rims":[[[400,800],[600,600],[600,1000]],[[1000,800],[1100,700],[1200,800]],[[1000,810],[1100,710],[1200,790.5]]],"size":[]}'],
+TAPS = [["taps", '{"rims":[[[400,700],[600,500],[600,900]],[[1000,700],[1100,600],[1200,700]],[[1000,710],[1100,610],[1200,690.5]]],"size":[]}'],
         ["kind_1", "alternator"], ["face_1", "ribs"], ["kind_2", "tensioner"], ["face_2", "back"], ["size", "pulley"],
         ["dia_0", "150,5"], ["dia_0_unit", "mm"]]
 

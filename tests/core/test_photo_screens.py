@@ -10,7 +10,7 @@ from webapp.core import door, drive_entry, drive_file, drive_spread, library
 from webapp.core.errors import CoreError
 from webapp.core.screens import drivespan, driveview
 
-RIMS = [[[400, 800], [600, 600], [600, 1000]], [[1000, 800], [1100, 700], [1200, 800]]]
+RIMS = [[[400, 700], [600, 500], [600, 900]], [[1000, 700], [1100, 600], [1200, 700]]]
 SIZED = {"size": "pulley", "dia_0": "150", "dia_0_unit": "mm"}
 
 DISTANCE = {"size": "distance", "known_unit": "mm"}
@@ -55,6 +55,7 @@ def ask(demo_workshop):
     ({"rims": RIMS + [[[1, 1]]], "size": []}, SIZED, "Pulley 3 has 1 of its three"),
     ({"rims": [RIMS[0], [[0, 0], [50, 50], [100, 100]]], "size": []}, SIZED, "Pulley 2: its rim points lie on one line"),
     ({"rims": [[[0, 0], [50, 50], [100, 100]], RIMS[1]], "size": []}, SIZED, "Pulley 1: its rim points lie on one line"),
+    ({"rims": [RIMS[0], [[1000, 700], [1300, 600], [1200, 700]]], "size": []}, SIZED, "did not arrive whole"),
     ({"rims": RIMS, "size": []}, {}, "One known size is needed"),
     ({"rims": RIMS, "size": []}, dict(SIZED, dia_0=""), "One known size is needed"),
     ({"rims": RIMS, "size": []}, dict(SIZED, dia_0="-4"), "at least"),
@@ -93,7 +94,7 @@ def test_one_size_and_few_points_take_a_square_phone_for_granted(ask):
     def notes(rims, **typed):
         return " ".join(ask.drawn({"rims": rims, "size": []}, **typed)["context"]["drawn"]["notes"])
     assert "held square within 5° is taken for granted" in notes(RIMS, **SIZED) and "bring the picture closer" in notes(RIMS, **SIZED)
-    around = [[[x + r * math.cos(1.2566 * k), 800 + r * math.sin(1.2566 * k), 4] for k in range(5)] for x, r in ((600, 200), (1100, 100))]
+    around = [[[x + r * math.cos(1.2566 * k), 700 + r * math.sin(1.2566 * k), 4] for k in range(5)] for x, r in ((600, 200), (1100, 100))]
     assert "taken for granted" not in notes(around, **SIZED)
     # One point that misses its rim by a tenth of it shows.
     around[0][0][0] += 40

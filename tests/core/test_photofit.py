@@ -191,9 +191,35 @@ def test_points_that_lie_on_no_circle_widen_the_error():
 
 # ---- bad input ----
 
+def test_whatever_is_tapped_gives_numbers_or_a_reason():
+    """Taps that are no drive at all: on top of each other, on the picture's edge, on arcs far too short."""
+    rng = np.random.default_rng(17)
+    fitted = 0
+    for _ in range(150):
+        rims = []
+        for _ in range(rng.integers(1, 6)):
+            x, y, r = rng.uniform(0, 1600), rng.uniform(0, 1200), rng.uniform(1, 300)
+            turns = rng.uniform(0, 6) + np.linspace(0, rng.choice([1.0, 3.0, 6.0]), rng.integers(3, 8))
+            rims.append(np.clip(np.column_stack([x + r * np.cos(turns), y + r * np.sin(turns)]), [0, 0], [1600, 1200]).tolist())
+        kind = rng.choice(["pulley", "distance", "rectangle"])
+        corners = np.array([[500, 300], [900, 300], [900, 700], [500, 700]]) + rng.uniform(-150, 150, (4, 2))
+        known = {"diameters": [150.0 if rng.random() < 0.5 else None for _ in rims], "kind": str(kind),
+                 "points": {"pulley": [], "distance": corners[:2].tolist(), "rectangle": corners.tolist()}[kind],
+                 "sides": {"pulley": [], "distance": [300.0], "rectangle": [300.0, 20.0]}[kind]}
+        try:
+            found = photofit.fit(SIZE, rims, known)
+        except CoreError:
+            continue
+        fitted += 1
+        assert all(math.isfinite(v) for p in found["pulleys"] for v in p.values()) and all(p["diameter_mm"] > 0 for p in found["pulleys"])
+        assert all(math.isfinite(v) for moves in found["moves"] for move in moves for v in move)
+    assert fitted > 30
+
+
 @pytest.mark.parametrize("rims, known, code, pulley", [
     ([[[0, 0], [100, 0], [50, 80]], [[300, 0], [400, 0], [500, 0]]], {"diameters": [100, None]}, "taps-on-line", "2"),
     ([[[0, 0], [100, 0], [50, 80]]], {"diameters": [None]}, "size-needed", None),
+    ([[[0, 0], [100, 0], [50, -80]]], {"diameters": [100]}, "taps-unread", None),
     ([[[0, 0], [100, 0], [50, 80]]], {"diameters": [None], "kind": "distance", "points": [[0, 0], [5, 0]], "sides": [100]}, "taps-close", None),
     ([[[0, 0], [100, 0], [50, 80]]], {"diameters": [None], "kind": "rectangle", "points": [[0, 0], [500, 0], [0, 400], [500, 400]], "sides": [210, 148]},
      "taps-no-rectangle", None),

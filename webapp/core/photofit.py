@@ -27,6 +27,9 @@ FACE_MM = 3.0
 # A rim in a picture is no sharper than this however close the picture was brought, 95 % [px]: our own choice, no source.
 SHARPEST_PX = 2.0
 _STEEPEST = 1.4
+_SHORTEST = 0.3
+# A point is farther away than the middle of the picture by no more than the inverse of this [-].
+_LEAST_NEAR = 0.1
 SHARED = drive_form.MOVES_SHARED
 _OWN = drive_form.MOVES - SHARED
 _FIRST_STEPS = 2
@@ -61,7 +64,7 @@ def fit(size: list, rims: list, known: dict) -> dict:
                  pulley [dx, dy, dr] in mm: SHARED common moves, the same ones for all pulleys, then three of its own, each a
                  half width of 95 % [mm]; "to_picture": map from these millimetres to pixels; "tilt_deg", "tilt_off_deg": tilt
                  found and its half width [deg]; "misfit": how much farther taps lie from circles than they should, at least 1 [-]}
-    Raises:      CoreError "taps-on-line" or "taps-beyond" with the number of the pulley, "taps-close", "taps-no-rectangle",
+    Raises:      CoreError "taps-unread" for a point outside the picture, "taps-on-line" or "taps-beyond" with the number of the pulley, "taps-close", "taps-no-rectangle",
                  "size-needed" where no size is known
     Valid:       phone's main camera, whole picture; faces within FACE_MM of one plane; taps that err independently
     Source:      pinhole camera: Hartley and Zisserman, Multiple View Geometry, 6.1 and 4.2.6 (Sampson distance; numbers from memory);
@@ -216,6 +219,10 @@ def _turning(points):
 class _Fit:
     def __init__(self, size, rims, known):
         self.size = size
+        self.points = [point for rim in rims for point in rim] + known["points"]
+        for point in self.points:
+            if not (-1 <= point[0] <= size[0] + 1 and -1 <= point[1] <= size[1] + 1):
+                raise CoreError("taps-unread", "taps")
         for k in range(len(rims)):
             if phototaps.circle(rims[k]) is None:
                 raise CoreError("taps-on-line", "taps", {"pulley": str(k + 1)})
@@ -276,7 +283,7 @@ class _Fit:
 
     def _begun(self, camera):
         h = map_of(camera, self.size)
-        if not self._all_before(h):
+        if not self._all_before(camera, h):
             return None
         for part in self.parts:
             if not part.start(h):
@@ -284,16 +291,11 @@ class _Fit:
         own = [list(part.at) for part in self.parts]
         return [self._cost(camera, own), camera, own]
 
-    def _all_before(self, h):
-        """Whether everything tapped lies before the horizon."""
-        for rim in self.rims:
-            for point in rim:
-                if phototaps.mapped(h, point) is None:
-                    return False
-        for part in self.parts[len(self.rims):]:
-            for point in part.ends if isinstance(part, _Distance) else part.corners:
-                if phototaps.mapped(h, point) is None:
-                    return False
+    def _all_before(self, camera, h):
+        """Whether everything tapped lies well before the horizon."""
+        for point in self.points:
+            if h[6] * point[0] + h[7] * point[1] + h[8] < _LEAST_NEAR * camera[2]:
+                return False
         return True
 
     def _maps(self, camera):
@@ -307,11 +309,14 @@ class _Fit:
         return _TAILS * math.log(1 + square / _TAILS / self.tilt_axis ** 2) + ((camera[3] / self.focal - 1) / _FOCAL_OFF) ** 2
 
     def _cost(self, camera, own):
-        if camera[0] * camera[0] + camera[1] * camera[1] > _STEEPEST ** 2 or camera[2] <= 0 or camera[3] <= 0:
+        if camera[0] * camera[0] + camera[1] * camera[1] > _STEEPEST ** 2 or camera[2] <= 0 or camera[3] < _SHORTEST * self.focal:
             return 1e30
         h = map_of(camera, self.size)
-        if not self._all_before(h):
+        if not self._all_before(camera, h):
             return 1e30
+        for k in range(len(self.circles)):
+            if own[k][2] <= 0:
+                return 1e30
         total = self._prior(camera)
         for k in range(len(self.parts)):
             for residual, _, _ in self.parts[k].rows([h], own[k]):

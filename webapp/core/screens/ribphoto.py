@@ -2,7 +2,6 @@
 
 from .. import belts
 from .. import card
-from .. import forms
 from .. import numbers
 from .. import reply
 from .. import units
