@@ -121,7 +121,8 @@ def violations(page) -> list:
 
 
 def wrong_sizes(page) -> list:
-    """Return the main actions under 126 by 76 px, the key numbers under 44 px, and what makes the page scroll sideways."""
+    """Return the main actions under 126 by 76 px, the key numbers under 44 px, what makes the page scroll sideways, and what
+    sticks out of the bar below."""
     return page.evaluate("""() => {
         const shown = (selector) => [...document.querySelectorAll(selector)].filter((one) => one.getClientRects().length);
         const words = (one, size) => `too small: ${one.className} "${one.innerText}": ${size}`;
@@ -133,7 +134,10 @@ def wrong_sizes(page) -> list:
         const wide = root.scrollWidth <= root.clientWidth ? [] : [...document.querySelectorAll("body *")]
             .filter((one) => one.getBoundingClientRect().right > root.clientWidth + 0.5)
             .map((one) => `sticks out: ${one.tagName} ${one.className.baseVal ?? one.className}`).slice(0, 5);
-        return [...actions, ...numbers, ...wide]; }""")
+        // The bar is fixed: what sticks out of it cannot be scrolled to.
+        const bar = shown(".actions *").filter((one) => one.getBoundingClientRect().right > root.clientWidth + 0.5)
+            .map((one) => `sticks out of the bar: ${one.tagName} ${one.className.baseVal ?? one.className}`);
+        return [...actions, ...numbers, ...wide, ...bar]; }""")
 
 
 def every_screen(server, page):

@@ -67,7 +67,7 @@ def test_a_phone_without_network_works_a_long_sum_out_and_stays_quick(chromium, 
     # A sum on the page's own thread would be one gap as long as the sum.
     assert seen["ended"] - seen["from"] > 4 * seen["gap"], seen
     labels = phone.page.locator(".chart-plot").evaluate_all("all => all.map((one) => one.role + ': ' + one.ariaLabel)")
-    assert screens.violations(phone.page) == [] and screens.too_small(phone.page) == [] and screens.sticks_out(phone.page) == []
+    assert screens.violations(phone.page) == [] and screens.wrong_sizes(phone.page) == []
     assert all(re.match(r"img: .*over 200 ms\. .* from -?\d", label) for label in labels), labels
     phone.context.close()
 
