@@ -1,4 +1,4 @@
-"""The lines in the spectrum just after a release: what the pluck brought, against what was there before and after."""
+"""The lines in the spectrum just after a release: what the pluck brought, against what is heard before and after."""
 
 import math
 
@@ -9,182 +9,226 @@ BIN_HZ = spectrum.RATE / SIZE
 BINS = 390
 # Windows from the release on: 256, 128 and 64 ms. Short ones serve partials that die fast.
 _LENGTHS = (1024, 512, 256)
+# Part of a window in which it rises.
+_RISE = 0.25
 # Two lines of one window are at least so far apart [Hz].
-_WIDTHS = (7.0, 11.0, 20.0)
-# Error of a line's frequency: this over its worth [Hz], and at least so much.
-_BLUR = (6.0, 18.0, 45.0)
+_WIDTHS = (6.0, 10.0, 18.0)
+# Error of a line's frequency: this over the 3/4 power of its worth [Hz], and at least so much.
+_BLUR = (2.5, 5.5, 12.0)
 _BLUR_LEAST = 0.06
-# Partials stray: two polarisations, and the pitch falls while the swing gets smaller.
+# Partials stray: two polarisations, and the pitch falls while the swing gets smaller; more while a string is only guessed.
 _STRAY = 0.003
-# While a string is only guessed its partials may be off by this share more.
-_LOOSE = 0.004
+_LOOSE = 0.006
 # Of two windows that hear the same line the one with the smaller error counts.
-_PREFER = (1.0, 0.33, 0.12)
-# Skirt of a Hann window: first side lobe -31 dB, then 18 dB an octave.
-_SKIRT_DB = 28.0
+_PREFER = (1.0, 0.75, 0.5)
+# Skirt of a window: so far below a line, then 18 dB an octave.
+_SKIRT_DB = 24.0
 _SKIRT_FROM = 2.5
-# Noise windows: how far apart, and how long a pluck may ring into one.
-_HOP = 384
+# Noise windows: how far apart, how long a pluck may ring into one, how far a window keeps from a release [samples].
+_HOP = 512
 _RING = 1400
-_BEFORE = 40
+_GUARD = 40
+# In a longer take other plucks are likely, and no noise.
+_LONG_TAKE = 20
 # What was there just before may go on after: this share of it counts as noise.
 _JUST_BEFORE = 0.5
 # Lines that are no partial are spread over so many Hz times dB.
 _FOREIGN_SPAN = 15000.0
 _CROWD = 0.3
-_MOST = 32
+_MOST = 36
 # Valleys: bins to either side for each window, and what a valley lies below the mean of noise.
 _VALLEY = (5, 8, 14)
-_VALLEY_UP = 4.0
+_VALLEY_UP = 3.0
+# The moment of the release from the strongest lines: how many, the decay looked for in each window [s], how far about [samples].
+_TELLING = 6
+_TAUS = (0.08, 0.045, 0.022)
+_REACH = 100
+# The signal-to-noise ratio that one line can bring, how much of it is believed, how far off the first moment usually is [samples].
+_CAP = 40.0
+_TEMPER = 0.6
+_USUAL = 32.0
+_CLOSE = 6
 
 _windows = []
 
 
-def _hanns():
+def _weights():
     """Return [[weights, sum of their squares], ...] for the three lengths; made once."""
     if not _windows:
         for length in _LENGTHS:
-            weights = spectrum.hann(length)
-            # The mean square of a Hann window is 3/8.
-            _windows.append([weights, 0.375 * length])
+            weights = spectrum.falling(length, int(_RISE * length))
+            total = 0.0
+            for weight in weights:
+                total += weight * weight
+            _windows.append([weights, total])
     return _windows
 
 
-def _long_powers(sound, starts):
-    """Return the power spectrum of the long window at each start, two by each transform."""
-    weights, square = _hanns()[0]
+def _powers(sound, jobs):
+    """Return the power spectrum for each [start, window], in units in which steady noise is the same in each window."""
+    made = _weights()
     out = []
-    for i in range(0, len(starts), 2):
-        j = min(i + 1, len(starts) - 1)
-        one, two = spectrum.powers_of_two(spectrum.windowed(sound, starts[i], weights, SIZE),
-                                          spectrum.windowed(sound, starts[j], weights, SIZE), BINS)
-        out.append([p / square for p in one])
-        if j > i:
-            out.append([p / square for p in two])
-    return out
-
-
-def after(sound: list, starts: list) -> list:
-    """Return the spectra after each release.
-
-    Parameters:  sound: at 4 kHz · starts: sample of each release
-    Returns:     [[power per bin in the long, the middle, the short window], ...], in units in which steady noise is the same in each
-    Source:      Hann windows
-    """
-    out = []
-    (_, _), (middle, middle_square), (short, short_square) = _hanns()
-    long = _long_powers(sound, starts)
-    for start, power in zip(starts, long):
-        two, three = spectrum.powers_of_two(spectrum.windowed(sound, start, middle, SIZE),
-                                            spectrum.windowed(sound, start, short, SIZE), BINS)
-        out.append([power, [p / middle_square for p in two], [p / short_square for p in three]])
-    return out
-
-
-def before(sound: list, starts: list) -> list:
-    """Return what was heard just before each release, to be taken as noise of the three windows after it.
-
-    Parameters:  sound: at 4 kHz · starts: sample of each release
-    Returns:     [[power per bin for the long, the middle, the short window], ...]
-    Source:      the long window up to the release, smoothed as far as each window blurs
-    """
-    out = []
-    for power in _long_powers(sound, [start - SIZE - _BEFORE for start in starts]):
-        out.append([[_JUST_BEFORE * p for p in _running(power, reach)] for reach in (1, 2, 4)])
-    return out
+    for i in range(0, len(jobs), 2):
+        first, one = jobs[i]
+        second, two = jobs[min(i + 1, len(jobs) - 1)]
+        p, q = spectrum.powers_of_two(spectrum.windowed(sound, first, made[one][0], SIZE),
+                                      spectrum.windowed(sound, second, made[two][0], SIZE), BINS)
+        scale = 1 / made[one][1]
+        out.append([v * scale for v in p])
+        scale = 1 / made[two][1]
+        out.append([v * scale for v in q])
+    return out[:len(jobs)]
 
 
 def _running(values, reach):
     """Return the running mean over 2 reach + 1 bins."""
     count = len(values)
     sums = [0.0]
+    total = 0.0
     for v in values:
-        sums.append(sums[-1] + v)
-    out = []
-    for b in range(count):
-        low = max(0, b - reach)
-        high = min(count, b + reach + 1)
-        out.append((sums[high] - sums[low]) / (high - low))
-    return out
+        total += v
+        sums.append(total)
+    scale = 1 / (2 * reach + 1)
+    middle = [(sums[b + reach + 1] - sums[b - reach]) * scale for b in range(reach, count - reach)]
+    left = [sums[b + reach + 1] / (b + reach + 1) for b in range(reach)]
+    right = [(total - sums[b - reach]) / (count - b + reach) for b in range(count - reach, count)]
+    return left + middle + right
 
 
-def noise(sound: list, starts: list) -> tuple:
-    """Return what is heard apart from the releases.
-
-    Parameters:  sound: at 4 kHz · starts: sample of each release
-    Returns:     (noise power per bin for each of the three windows, number of independent windows it rests on)
-    Source:      mean of the spectra clear of any release; where fewer than two are clear, of the quieter half of all
-    """
+def _noise(starts, powers, release, others):
+    """Return (noise power per bin for each of the three windows, number of spectra it rests on) away from a release."""
+    away = []
     clear = []
-    every = []
-    for start in range(0, len(sound) - SIZE + 1, _HOP):
-        every.append(start)
-        if all([start + SIZE < release + _BEFORE or start > release + _RING for release in starts]):
-            clear.append(start)
-    used = clear if len(clear) >= 2 else every
-    powers = _long_powers(sound, used)
-    mean = []
-    for b in range(BINS):
-        column = [power[b] for power in powers]
-        if len(clear) < 2:
-            column = sorted(column)[:(len(column) + 1) // 2]
-        value = 0.0
-        for c in column:
-            value += c
-        mean.append(value / len(column) + 1e-14)
+    for start, power in zip(starts, powers):
+        if start + SIZE < release + _GUARD or start > release + _RING:
+            away.append(power)
+            if all([start + SIZE < other + _GUARD or start > other + _RING for other in others]):
+                clear.append(power)
+    used = clear if len(starts) > _LONG_TAKE and len(clear) >= 3 else away
+    if not used:
+        used = powers
+    mean = [0.0] * BINS
+    for power in used:
+        mean = [m + p for m, p in zip(mean, power)]
+    scale = 1 / len(used)
+    mean = [m * scale + 1e-14 for m in mean]
     near = _running(mean, 1)
     wide = _running(mean, 2)
     wider = _running(mean, 3)
-    return ([[0.5 * (mean[b] + wide[b]) for b in range(BINS)], [0.5 * (near[b] + wider[b]) for b in range(BINS)], wider],
-            (len(powers) + 1) / 2)
+    return ([[0.5 * (m + w) for m, w in zip(mean, wide)], [0.5 * (m + w) for m, w in zip(near, wider)], wider], len(used))
+
+
+def heard(sound: list, starts: list) -> list:
+    """Return what is heard after each release.
+
+    Parameters:  sound: at 4 kHz · starts: sample of each release, as found
+    Returns:     [`Heard`, ...], each from its own moment of release
+    Valid:       at least 1100 samples
+    Source:      the spectra of windows that fall as a pluck does, against the mean of those away from the release
+    """
+    places = list(range(0, len(sound) - SIZE + 1, _HOP))
+    background = _powers(sound, [[place, 0] for place in places])
+    out = []
+    for start in starts:
+        floors, count = _noise(places, background, start, starts)
+        one, two, three, before = _powers(sound, [[start, 0], [start, 1], [start, 2], [start - SIZE - _GUARD, 0]])
+        here = Heard(start, [one, two, three], floors, before, count)
+        moment = _moment(sound, here)
+        if abs(moment - start) > _CLOSE:
+            here = Heard(moment, _powers(sound, [[moment, 0], [moment, 1], [moment, 2]]), floors, before, count)
+        here.settle()
+        out.append(here)
+    return out
+
+
+def later(sound: list, start: int) -> list:
+    """Return the power spectrum of the long window at a later moment.
+
+    Parameters:  sound: at 4 kHz · start: sample [-]
+    Returns:     power per bin, in the units of `Heard.powers`
+    Source:      as `heard`
+    """
+    return _powers(sound, [[start, 0]])[0]
+
+
+def _moment(sound, here):
+    """Return the start from which the strongest lines, as decaying tones, hold most: a tone found too early or too late has lost some."""
+    start = here.start
+    order = sorted([[-line[1], i] for i, line in enumerate(here.lines)])
+    total = [-0.5 * ((i - _REACH) / _USUAL) ** 2 for i in range(2 * _REACH + 1)]
+    for minus, i in order[:_TELLING]:
+        hz, worth, _, _, window, ratio = here.lines[i]
+        if worth < 5:
+            break
+        held = _held(sound, start, hz, _TAUS[window] * spectrum.RATE)
+        scale = _TEMPER * min(_CAP, ratio) / (max(held) + 1e-30)
+        for k in range(len(held)):
+            total[2 * _REACH - k] += scale * held[k]
+    return start - _REACH + total.index(max(total))
+
+
+def _held(sound, start, hz, tau):
+    """Return the power a decaying tone holds when it begins _REACH samples after the start, one before that, ..., _REACH before it."""
+    last = start + _REACH + int(2.5 * tau)
+    decay = math.exp(-1 / tau)
+    c = decay * math.cos(2 * math.pi * hz / spectrum.RATE)
+    s = decay * math.sin(2 * math.pi * hz / spectrum.RATE)
+    count = len(sound)
+    re = im = 0.0
+    out = []
+    for t in range(min(last, count - 1), start + _REACH, -1):
+        re, im = sound[t] + c * re + s * im, c * im - s * re
+    for t in range(start + _REACH, start - _REACH - 1, -1):
+        re, im = (sound[t] if 0 <= t < count else 0.0) + c * re + s * im, c * im - s * re
+        out.append(re * re + im * im)
+    return out
 
 
 class Heard:
-    """The lines after one release; each is [hz, worth, dB, sigma hz, log chance of a foreign line in its place, the same two while a string is only guessed].
+    """The lines after one release.
 
-    `worth` is the log-likelihood ratio of a line of unknown level against noise that was itself measured; `cap` is for each
-    bin the level [dB] that a hidden partial cannot exceed; `near` the nearest line of each bin, or -1.
+    First [hz, worth, dB, blur hz, window, power against noise]; once settled [hz, worth, dB, sigma hz, log chance of a foreign line in its
+    place, the same two while a string is only guessed], the one least likely to be foreign first. `worth` is the log-likelihood ratio of
+    a line of unknown level against noise that was itself measured; `cap` is for each bin the level [dB] that a hidden partial cannot
+    exceed; `near` the nearest line of each bin, or -1.
     """
 
-    def __init__(self, powers: list, floors: list, earlier: list, count: float):
+    def __init__(self, start: int, powers: list, floors: list, before: list, count: float):
+        self.start = start
         self.powers = powers
-        self.floors = [self._raised(powers[w], floors[w], earlier[w], _VALLEY[w]) for w in (0, 1, 2)]
-        floors = self.floors
-        self.freedom = [1.5 * count, 2.0 * count, 3.0 * count]
+        self.freedom = [1 + 0.5 * count, 1.4 + 0.7 * count, 2.0 + count]
+        self.floors = [self._raised(powers[w], floors[w], _running(before, (1, 2, 4)[w]), _VALLEY[w]) for w in (0, 1, 2)]
         self.lines = self._gather()
-        self.cap = [10 * math.log10(max(power, 3 * floor)) for power, floor in zip(powers[0], floors[0])]
-        self.near = self._nearest()
 
     def _raised(self, power, floor, earlier, reach):
         """Return the noise with the click of the release: the valleys of the spectrum itself, where they are higher."""
         low = [min(power[max(0, b - reach):b + reach + 1]) for b in range(BINS)]
         valleys = _running(low, 2 * reach)
-        return [max(floor[b], earlier[b], _VALLEY_UP * valleys[b]) for b in range(BINS)]
+        return [max(floor[b], _JUST_BEFORE * earlier[b], _VALLEY_UP * valleys[b]) for b in range(BINS)]
 
     def _maxima(self, w):
-        """Return the lines of one window that do not lie under the skirt of a stronger one: [[minus rank, hz, dB, window, worth], ...]."""
+        """Return the lines of one window that do not lie under the skirt of a stronger one: [[minus dB, hz, worth, bin], ...]."""
         p = self.powers[w]
         floor = self.floors[w]
         m = self.freedom[w]
         found = []
-        for b in range(3, BINS - 1):
-            if p[b] > 2.5 * floor[b] and p[b] >= p[b - 1] and p[b] > p[b + 1]:
+        for b in range(2, BINS - 1):
+            if p[b] > 2 * floor[b] and p[b] >= p[b - 1] and p[b] > p[b + 1]:
                 left = math.log(p[b - 1] + 1e-30)
                 middle = math.log(p[b] + 1e-30)
                 right = math.log(p[b + 1] + 1e-30)
                 bend = left - 2 * middle + right
                 shift = 0.5 * (left - right) / bend if bend < -1e-9 else 0.0
                 worth = (m + 1) * math.log(1 + p[b] / floor[b] / m)
-                level = 10 * math.log10(p[b])
-                found.append([-level, [-_PREFER[w] * worth, (b + shift) * BIN_HZ, level, w, worth]])
+                found.append([-10 * math.log10(p[b]), (b + shift) * BIN_HZ, worth, b])
         found.sort()
         kept = []
         seconds = _LENGTHS[w] / spectrum.RATE
-        for minus, line in found:
+        for line in found:
             hidden = False
             for other in kept[:10]:
                 away = abs(line[1] - other[1]) * seconds
-                if line[2] < other[2] - _SKIRT_DB - 18 * math.log2(max(1.0, away / _SKIRT_FROM)):
+                if line[0] > other[0] + _SKIRT_DB + 18 * math.log2(max(1.0, away / _SKIRT_FROM)):
                     hidden = True
                     break
             if not hidden:
@@ -192,33 +236,41 @@ class Heard:
         return kept
 
     def _gather(self):
-        """Return the lines of all windows, each once, the one least likely to be foreign first."""
-        found = sorted(self._maxima(0) + self._maxima(1) + self._maxima(2))
+        """Return the lines of all windows, each once."""
+        found = []
+        for w in (0, 1, 2):
+            for minus, hz, worth, b in self._maxima(w):
+                blur = _BLUR[w] / max(1.0, worth) ** 0.75 + _BLUR_LEAST
+                found.append([-_PREFER[w] * worth, hz, worth, -minus, blur, w, self.powers[w][b] / self.floors[w][b]])
+        found.sort()
         kept = []
         for line in found:
-            if all([abs(line[1] - other[1]) > _WIDTHS[line[3]] for other in kept]):
+            if all([abs(line[1] - other[1]) > _WIDTHS[line[5]] for other in kept]):
                 kept.append(line)
-            if len(kept) == 2 * _MOST:
+            if len(kept) == _MOST:
                 break
-        levels = sorted([[-line[2], i] for i, line in enumerate(kept)])
+        return [[hz, worth, level, blur, w, ratio] for _, hz, worth, level, blur, w, ratio in kept]
+
+    def settle(self):
+        """Say of each line how likely it is foreign, and look up what is near each bin."""
+        levels = sorted([[-line[2], i] for i, line in enumerate(self.lines)])
+        strong = len([line for line in self.lines if line[1] > 6])
         out = []
         louder = 0
-        strong = 0
-        for line in kept:
-            if line[4] > 6:
-                strong += 1
         for _, i in levels:
-            rank, hz, level, w, worth = kept[i]
+            hz, worth, level, blur, _, _ = self.lines[i]
             if worth > 6:
                 louder += 1
-            blur = _BLUR[w] / min(worth, 100.0) + _BLUR_LEAST
             sigma = math.sqrt(blur * blur + (_STRAY * hz) ** 2)
             loose = math.sqrt(blur * blur + (_LOOSE * hz) ** 2)
             # In noise, and from other sources: the louder a line, the rarer.
             foreign = math.log(0.02 * math.exp(-(worth - 3) / 1.5) + (max(1, louder) + _CROWD * strong) / _FOREIGN_SPAN)
-            out.append([foreign, i, [hz, worth, level, sigma, foreign + math.log(sigma * 2.5066), loose, foreign + math.log(loose * 2.5066)]])
+            out.append([foreign, i, [hz, worth, level, sigma, foreign + math.log(sigma * 2.5066),
+                                     loose, foreign + math.log(loose * 2.5066)]])
         out.sort()
-        return [line for _, _, line in out[:_MOST]]
+        self.lines = [line for _, _, line in out]
+        self.cap = [10 * math.log10(max(power, 3 * floor)) for power, floor in zip(self.powers[0], self.floors[0])]
+        self.near = self._nearest()
 
     def _nearest(self):
         near = [-1] * BINS
@@ -226,7 +278,7 @@ class Heard:
         for i in range(len(self.lines)):
             hz = self.lines[i][0]
             middle = int(hz / BIN_HZ + 0.5)
-            for b in range(max(0, middle - 4), min(BINS, middle + 5)):
+            for b in range(max(0, middle - 5), min(BINS, middle + 6)):
                 away = abs(hz - b * BIN_HZ)
                 if away < best[b]:
                     best[b] = away

@@ -1,4 +1,4 @@
-"""Which stiff string explains the lines after a release: hypotheses from pairs of lines, the evidence for each, the best fit."""
+"""Which stiff string explains the lines after a release: hypotheses from pairs of lines, a first score, the best fit."""
 
 import math
 
@@ -8,40 +8,20 @@ LOW_HZ = 15.0
 HIGH_HZ = 380.0
 # Stiffness B of f_n = n f0 sqrt(1 + B n^2); cord belts reach about 0.06.
 STIFFEST = 0.075
-PER_OCTAVE = 6
-_PEAKS = 12
-_MOST_PARTIALS = 14
+# Strings looked at closely: so many of each octave, and of all.
+_PER_OCTAVE = 6
+_PROMISING = 20
+# Two guesses are one when they differ less: parts of the frequency, and of the stiffness on a bent scale.
+_FINE = 400
+_STEPS = 8
+_PEAKS = 11
+_MOST_PARTIALS = 12
+_QUICK_PARTIALS = 10
 # A line further off than so many of its sigmas is not this partial.
 _FAR_OFF = 3.2
-# Loss per partial [dB]: of damping, and per Hz of the first frequency, from how far the phone is against the length of the span.
-_FALL = 2.0
-_FALLS = (0.01, 0.03, 0.1, 0.3)
-# Microphones: corner [Hz] and order of the high-pass.
-_MICS = ((20.0, 1), (80.0, 1), (100.0, 3))
-_OFFSETS = (-4, 4)
-# Levels scatter about that by where the span is plucked and heard; some partials are gone altogether.
-_SCATTER_FIRST = (5.5, 0.03)
-_SCATTER = (7.5, 0.12)
-_TABLE = 60
 # Known beforehand of the stiffness, for the fit.
 _USUAL = 0.008
 _USUAL_WIDTH = 0.015
-
-
-def _tables(scatter, gone):
-    """Return [log density of a level so many dB from what was expected], [log chance to lie below], from -60 to 60 dB."""
-    near = []
-    below = []
-    for d in range(-_TABLE, _TABLE + 1):
-        z = d / scatter
-        density = math.exp(-0.5 * z * z) / scatter / 2.5066
-        near.append(math.log((1 - gone) * density + gone / 60 * (1 if d < 0 else 0.05)))
-        below.append(math.log(gone + (1 - gone) * 0.5 * (1 + math.erf(z / 1.41421356))))
-    return near, below
-
-
-_FIRST = _tables(_SCATTER_FIRST[0], _SCATTER_FIRST[1])
-_OTHERS = _tables(_SCATTER[0], _SCATTER[1])
 
 
 def partial_hz(base_hz: float, stiffness: float, n: int) -> float:
@@ -79,7 +59,7 @@ def hypotheses(lines: list) -> list:
     """Return the strings that put two lines, or one, on partials.
 
     Parameters:  lines: of `lines.Heard`, the most telling first
-    Returns:     [(f0, B), ...]
+    Returns:     [(f0, B), ...], no two alike
     Source:      `from_pair`
     """
     peaks = [line[0] for line in lines[:_PEAKS]]
@@ -94,15 +74,29 @@ def hypotheses(lines: list) -> list:
                 if low / k > HIGH_HZ * 1.05:
                     continue
                 # Partials lie at least as far apart as those of a string without stiffness.
-                for l in range(k + 1, min(13, int(high * k / low / 0.989) + 1)):
+                for l in range(k + 1, min(13, int(high * k / low / 0.987) + 1)):
                     pair = from_pair(low, k, high, l)
                     if pair:
                         found.append(pair)
-    for hz in peaks[:5]:
+    for hz in peaks[:6]:
         for k in range(1, 5):
             for stiffness in (0.001, 0.01, 0.03):
                 found.append((hz / k / math.sqrt(1 + stiffness * k * k), stiffness))
-    return [pair for pair in found if LOW_HZ < pair[0] * math.sqrt(1 + pair[1]) < HIGH_HZ]
+    return _distinct(found)
+
+
+def _distinct(pairs):
+    """Return the pairs in the range of first frequencies, one of each that are alike."""
+    seen = {}
+    out = []
+    for base, stiffness in pairs:
+        first = base * math.sqrt(1 + stiffness)
+        if LOW_HZ < first < HIGH_HZ:
+            key = int(math.log(first) * _FINE) * 100 + int(math.log(stiffness + 0.0005) * _STEPS)
+            if key not in seen:
+                seen[key] = True
+                out.append((base, stiffness))
+    return out
 
 
 def matched(heard: object, base_hz: float, stiffness: float, most: int = _MOST_PARTIALS, loose: bool = False) -> list:
@@ -135,12 +129,26 @@ def quick(heard: object, base_hz: float, stiffness: float) -> float:
 
     Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-]
     Returns:     score [-]
-    Source:      as `evidence`, with one level for all partials
+    Source:      as `envelope.evidence`, with one level for all partials
     """
+    near = heard.near
+    rows = heard.lines
+    limit = (heard_lines.BINS - 2) * heard_lines.BIN_HZ
     total = 0.0
-    for n, hz, line, z in matched(heard, base_hz, stiffness, 10, True):
-        least = -0.5 if n < 7 else 0.0
-        total += max(least, -0.5 * z * z - line[6] - 3.7) if line else least
+    for n in range(1, _QUICK_PARTIALS + 1):
+        hz = n * base_hz * math.sqrt(1 + stiffness * n * n)
+        if hz > limit:
+            break
+        gain = least = -0.5 if n < 7 else 0.0
+        i = near[int(hz / heard_lines.BIN_HZ + 0.5)]
+        if i >= 0:
+            line = rows[i]
+            z = (line[0] - hz) / line[5]
+            gain = -0.5 * z * z - line[6] - 3.7
+        if gain > least and -_FAR_OFF < z < _FAR_OFF:
+            total += gain
+        else:
+            total += least
     return total
 
 
@@ -152,7 +160,7 @@ def promising(heard: object) -> list:
     Source:      the best by `quick` of each octave, no two alike
     """
     ordered = sorted([[-quick(heard, base, stiffness), base, stiffness] for base, stiffness in hypotheses(heard.lines)])
-    room = [PER_OCTAVE] * 6
+    room = [_PER_OCTAVE] * 6
     out = []
     for _, base, stiffness in ordered:
         first = base * math.sqrt(1 + stiffness)
@@ -160,54 +168,9 @@ def promising(heard: object) -> list:
         if room[octave] and all([abs(first - one[2]) > 0.004 * first or abs(stiffness - one[1]) > 0.004 for one in out]):
             room[octave] -= 1
             out.append([base, stiffness, first])
+            if len(out) == _PROMISING:
+                break
     return [[base, stiffness] for base, stiffness, _ in out]
-
-
-def evidence(heard: object, base_hz: float, stiffness: float) -> float:
-    """Return the log-likelihood ratio of a plucked string against lines that have nothing to do with each other.
-
-    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-]
-    Returns:     log of the likelihood ratio, a mean over loudness, brightness and microphones
-    Source:      each partial is a line with its chance of place and level, or hidden below `cap`; lines elsewhere count nothing
-    """
-    seen = []
-    hits = 0
-    for n, hz, line, z in matched(heard, base_hz, stiffness):
-        near, below = _FIRST if n == 1 else _OTHERS
-        if line:
-            seen.append([n, hz * hz, line[2], -0.5 * z * z - line[4], near, below])
-            hits += 1
-        else:
-            seen.append([n, hz * hz, heard.cap[int(hz / heard_lines.BIN_HZ + 0.5)], -99.0, near, below])
-    if hits == 0:
-        return -20.0
-    scores = []
-    for corner, order in _MICS:
-        square = corner * corner
-        lifted = [level + order * 10 * math.log10(1 + square / hz2) for _, hz2, level, _, _, _ in seen]
-        for slope in _FALLS:
-            fall = _FALL + slope * base_hz
-            levels = [lifted[i] + fall * i for i in range(len(seen))]
-            mean = weight = 0.0
-            for i in range(len(seen)):
-                gain = seen[i][3]
-                if gain > 1.0:
-                    mean += levels[i] * gain
-                    weight += gain
-            mean = mean / weight if weight else max(levels)
-            for offset in _OFFSETS:
-                total = 0.0
-                for i in range(len(seen)):
-                    one = seen[i]
-                    d = min(_TABLE, max(-_TABLE, int(levels[i] - mean - offset))) + _TABLE
-                    # The line may also be a foreign one that hides a weaker partial.
-                    total += max(one[5][d], one[3] + one[4][d])
-                scores.append(total)
-    best = max(scores)
-    mass = 0.0
-    for score in scores:
-        mass += math.exp(score - best)
-    return best + math.log(mass / len(scores))
 
 
 def fitted(heard: object, base_hz: float, stiffness: float, rounds: int = 3) -> tuple:

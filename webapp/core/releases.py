@@ -5,22 +5,26 @@ import math
 from . import spectrum
 
 FRAME = 256
-HOP = 128
+HOP = 64
 # From 16 Hz to 1.5 kHz in bins of 15.6 Hz.
 _FIRST_BIN = 1
 _BINS = 97
-# Two releases lie further apart than this; a shorter distance is one release heard twice.
-_APART = 6
+# Noise this many times its mean bends the logarithm: what is weaker counts little.
+_BEND = 8
+# Two releases lie further apart than this many frames; a shorter distance is one release heard twice.
+_APART = 12
 # A release has at least this share of the largest jump.
-_SHARE = 0.12
+_SHARE = 0.05
+# From the middle of a jump to the release [samples]: the window has to hold the sound before the jump is whole.
+_LATE = 116
 
 
 def frames(sound: list) -> list:
-    """Return the power spectra of frames of 64 ms, 32 ms apart.
+    """Return the power spectra of frames of 64 ms, 16 ms apart.
 
     Parameters:  sound: at 4 kHz
     Returns:     [[power of each bin of 15.6 Hz, from 0 Hz], ...]
-    Source:      Hann windows, half overlapping
+    Source:      Hann windows
     """
     window = spectrum.hann(FRAME)
     out = []
@@ -56,12 +60,11 @@ def jumps(powers: list, quiet: list) -> list:
     """Return how much new sound starts at each frame, over all bins.
 
     Parameters:  powers: of `frames` · quiet: of `steady`
-    Returns:     sum over bins of the squared rise of log(1 + power / quiet / 8), this frame and the next against the frames 2 to 4 before
-    Source:      whitened spectral flux; the square favours few strong new lines over much weak noise
+    Returns:     sum over bins of the cubed rise of log(1 + power / quiet / 8), this frame and the next against the frames 2 to 4 before
+    Source:      whitened spectral flux; the cube favours few strong new lines over much weak noise
     """
-    curved = []
-    for frame in powers:
-        curved.append([math.log(1 + frame[b] / quiet[b] / 8) for b in range(_BINS)])
+    scale = [1 / (_BEND * q) for q in quiet]
+    curved = [[math.log(1 + frame[b] * scale[b]) for b in range(_BINS)] for frame in powers]
     last = len(powers) - 1
     out = []
     for t in range(len(powers)):
@@ -74,23 +77,33 @@ def jumps(powers: list, quiet: list) -> list:
         for b in range(_FIRST_BIN, _BINS):
             rise = (now[b] + after[b]) / 2 - (one[b] + two[b] + three[b]) / 3
             if rise > 0:
-                total += rise * rise
+                total += rise * rise * rise
         out.append(total)
     return out
 
 
 def find(rises: list, most: int) -> list:
-    """Return the frames at which something was let go, the largest jump first.
+    """Return the moments at which something was let go, the largest jump first.
 
     Parameters:  rises: of `jumps` · most: how many at most [-]
-    Returns:     [[frame, jump], ...], at least six frames apart
-    Source:      peak picking
+    Returns:     [[sample at 4 kHz, jump], ...], at least 12 frames apart
+    Source:      peak picking; the moment is the centre of what stands above half the peak
     """
     order = sorted([[-rises[t], t] for t in range(len(rises))])
-    out = []
+    kept = []
     for minus, t in order:
-        if len(out) == most or minus == 0 or (out and -minus < _SHARE * out[0][1]):
+        if len(kept) == most or minus == 0 or (kept and -minus < _SHARE * rises[kept[0]]):
             break
-        if all([abs(t - other) >= _APART for other, _ in out]):
-            out.append([t, -minus])
-    return out
+        if all([abs(t - other) >= _APART for other in kept]):
+            kept.append(t)
+    return [[_moment(rises, t), rises[t]] for t in kept]
+
+
+def _moment(rises, t):
+    mass = first = 0.0
+    for u in range(max(0, t - 2), min(len(rises), t + 3)):
+        above = rises[u] - 0.5 * rises[t]
+        if above > 0:
+            mass += above
+            first += above * u
+    return int(first / mass * HOP) + _LATE

@@ -169,7 +169,7 @@ def transform(real: list, imaginary: list) -> tuple:
 def powers_of_two(first: list, second: list, bins: int) -> tuple:
     """Return the power spectra of two real sounds by one transform.
 
-    Parameters:  first: a power of two of floats · second: as many · bins: how many from 0 Hz up
+    Parameters:  first: a power of two of floats · second: as many · bins: how many from 0 Hz up [-]
     Returns:     (|X|^2 of the first, |X|^2 of the second), as lists
     Source:      the transform of a real sound is Hermitian, so two fit in one
     """
