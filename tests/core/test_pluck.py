@@ -13,7 +13,7 @@ import pytest
 from scipy import signal, stats
 from wasm import on_wasm
 
-from webapp.core import lines, partials, pluck, releases, spectrum, words
+from webapp.core import envelope, lines, partials, pluck, releases, spectrum, survey, words
 from webapp.core.errors import CoreError
 
 FIRST = 7_000_000
@@ -152,6 +152,20 @@ def test_the_octave_is_right_though_the_first_partial_is_weak(levels):
     first = base * math.sqrt(1 + stiffness)
     assert reply["hz"] is None or reply["hz"] == pytest.approx(first, rel=0.01)
     assert answer == pytest.approx(first, rel=0.01) or reply["why"] == "two-answers"
+
+
+@pytest.mark.outside("Fletcher 1964")
+def test_the_string_that_sounds_has_more_evidence_than_its_octaves():
+    # Partials of a stiff string at the places of H. Fletcher, J. Acoust. Soc. Am. 36 (1964) 203; let go at 0.5 s.
+    base, stiffness = 62.0, 0.006
+    parts = [[n * base * math.sqrt(1 + stiffness * n * n), level] for n, level in ((1, 0.2), (2, 0.15), (3, 0.1), (4, 0.05), (5, 0.03))]
+    heard = lines.heard(spectrum.lowered(tones(parts), 8000), [2000])[0]
+    right = envelope.evidence(heard, base, stiffness)
+    for wrong in (base / 2, base * 2, base * 1.03, base * 1.5):
+        assert right > envelope.evidence(heard, wrong, stiffness) + 3
+    found_base, found_stiffness, sigma, _ = partials.fitted(heard, base * 1.004, 0.004)
+    assert survey.first_hz(found_base, found_stiffness) == pytest.approx(base * math.sqrt(1 + stiffness), abs=2 * sigma)
+    assert sigma < 0.006 * base
 
 
 def test_hum_beside_a_pluck_is_not_the_pluck():
