@@ -250,7 +250,7 @@ def test_the_shipped_interpreter_says_the_same():
         cases.append({"module": "pluck", "function": "listen", "args": [list(take.samples), take.fs, take.meta["prior"]]})
     for case, answer in zip(cases, on_wasm(cases=cases)["cases"]):
         ours, theirs = pluck.listen(*case["args"]), answer["value"]
-        # Where nothing fits, the fit behind the confidence is ill-conditioned: the last digits of erf show in its sixth.
+        # Where nothing fits, the fit behind the confidence is ill-conditioned: the last digits of its sums show in its eighth.
         assert ours.pop("confidence") == pytest.approx(theirs.pop("confidence"), rel=1e-9 if ours["hz"] else 1e-4)
         assert close(ours, theirs)
 
