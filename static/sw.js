@@ -5,7 +5,7 @@ import { answer, configure, full, offline, say } from "./static/js/worker/answer
 import * as engines from "./static/js/worker/engines.js";
 import { keptFile, putFile, unsentFile } from "./static/js/worker/files.js";
 import * as records from "./static/js/worker/records.js";
-import { renewSummaries, sendAgain, sendPhotoAgain, sync, tell } from "./static/js/worker/sync.js";
+import { renewSummaries, sendAgain, sendPhotoAgain, sync, welcome } from "./static/js/worker/sync.js";
 
 const CACHE = "spanwright-" + BUILD.version;
 // What only the server answers; the browser asks it as if there were no worker.
@@ -36,7 +36,7 @@ self.addEventListener("message", (event) => {
   const work = {
     "take-over": () => self.skipWaiting(),
     "sync": () => syncAndFetch(value === "by hand"),
-    "status": () => tell(),
+    "status": () => welcome(value),
     "send-again": () => sendAgain(id),
     "send-photo-again": () => sendPhotoAgain(id),
     "persisted": () => records.set({ persisted: value }),

@@ -87,6 +87,6 @@ function syncIfSeen() {
 document.addEventListener("visibilitychange", syncIfSeen);
 window.addEventListener("online", syncIfSeen);
 setInterval(syncIfSeen, EVERY_MS);
-toWorker({ kind: "status" });
+toWorker({ kind: "status", value: performance.timeOrigin });
 syncIfSeen();
 askToKeep();

@@ -18,9 +18,12 @@ from webapp.core import routes, words
 
 # The job in which every route is looked at: signed, with a late entry.
 ROUTE_JOB = "squeal"
-# Screens that look different in every state of a job.
-STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/cause", "/jobs/{job}/cause/looks",
-                "/jobs/{job}/sheet", "/jobs/{job}/sign", "/jobs/{job}/history"]
+# Screens that look different in every state of a job, and those that a few jobs show in every state.
+STATE_ROUTES = ["/jobs/{job}", "/jobs/{job}/sheet", "/jobs/{job}/sign"]
+SOME_ROUTES = ["/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/cause", "/jobs/{job}/cause/looks", "/jobs/{job}/history"]
+SOME_JOBS = ["manual", "two_belts", "fresh", "offered"]
+# What another size or colour scheme can change on one and the same page, of axe-core's rules.
+RULES_OF_A_LOOK = ["color-contrast", "color-contrast-enhanced", "link-in-text-block", "target-size", "scrollable-region-focusable"]
 # A saved drive's file is no page: a browser puts it away.
 DOWNLOADS = ["/drives/{drive}/file"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
@@ -79,6 +82,8 @@ def pages() -> list:
             found += _filled(pattern, [ROUTE_JOB])
     for pattern in STATE_ROUTES:
         found += _filled(pattern, [tell.__name__ for tell in jobs.JOBS])
+    for pattern in SOME_ROUTES:
+        found += _filled(pattern, SOME_JOBS)
     return list(dict.fromkeys(found + FILLED + SERVER_PAGES))
 
 
@@ -105,18 +110,19 @@ def open_empty_form(page, url):
             form.method = "post"; form.action = address; document.body.append(form); form.submit(); }""", url)
 
 
-def violations(page) -> list:
-    """Run every rule of axe-core, those of level AAA, best practice and the experimental ones too.
+def violations(page, rules=None) -> list:
+    """Run rules of axe-core: by default every one, those of level AAA, best practice and the experimental ones too.
 
     Returns:  [(rule, impact, selector and reason), ...]
     """
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate(AXE_SCRIPT)
-    found = page.evaluate("""async () => {
+    found = page.evaluate("""async (rules) => {
         const tags = [...new Set(axe.getRules().flatMap((rule) => rule.tags))];
-        const answer = await axe.run(document, { runOnly: { type: "tag", values: tags }, resultTypes: ["violations"] });
+        const only = rules ? { type: "rule", values: rules } : { type: "tag", values: tags };
+        const answer = await axe.run(document, { runOnly: only, resultTypes: ["violations"] });
         return answer.violations.flatMap((rule) => rule.nodes.map((node) =>
-            [rule.id, rule.impact, node.target.join(" ") + ": " + node.failureSummary.replace(/\\s+/g, " ")])); }""")
+            [rule.id, rule.impact, node.target.join(" ") + ": " + node.failureSummary.replace(/\\s+/g, " ")])); }""", rules)
     return [tuple(one) for one in found]
 
 

@@ -42,6 +42,20 @@ export async function tell(trouble = "") {
                         enrolled: me.ready });
 }
 
+// What changed last, and when: a page that was made before it and began to listen after it shows what was.
+let last = { at: 0, jobs: [] };
+
+function changed(jobs) {
+  last = { at: Date.now(), jobs };
+  channel.postMessage({ kind: "changed", jobs });
+}
+
+/** Tell a page that has just begun to listen: how things stand, and what changed since it was asked for. */
+export async function welcome(since) {
+  if (last.at >= since) channel.postMessage({ kind: "changed", jobs: last.jobs });
+  await tell();
+}
+
 // The server's answer that ends a sync: it knows this device no more, or nobody is signed in.
 class Turned extends Error {
   constructor(problem) {
@@ -123,7 +137,7 @@ async function sendBatch(batch) {
 // A job looks different without what was refused, or with it again.
 async function summarize(events) {
   await exclusively(async () => records.takeIn([], await digestsOf(events), {}));
-  channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
+  changed(jobsOf(events));
 }
 
 function jobsOf(events) {
@@ -200,7 +214,7 @@ async function pullDrives(seal) {
     seen.push(...answer.drives.map(({ id }) => id));
     await records.takeDrives(answer.drives, answer.gone, more ? "" : answer.seal);
   }
-  channel.postMessage({ kind: "changed", jobs: [] });
+  changed([]);
 }
 
 // The stock list comes last and as a whole: until all of it is here, the old one is used. Where it has no room, what came of it goes
@@ -217,7 +231,7 @@ async function pullStock() {
     if (error instanceof records.StorageFull) await records.dropStock(held, seal);
     throw error;
   }
-  channel.postMessage({ kind: "changed", jobs: [] });
+  changed([]);
   return true;
 }
 
@@ -276,7 +290,7 @@ async function keepPulled(events, changes) {
     const next = events.filter((event) => event.device === device).reduce((most, event) => Math.max(most, event.n + 1), n);
     await records.takeIn(events, await digestsOf(events), { ...changes, n: next });
   });
-  if (events.length) channel.postMessage({ kind: "changed", jobs: jobsOf(events) });
+  if (events.length) changed(jobsOf(events));
 }
 
 /** Put a refused entry back among those to send, and sync. */
