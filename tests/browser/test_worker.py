@@ -134,6 +134,17 @@ def test_an_entry_made_without_network_reaches_the_server_exactly_once(phone):
     assert events[0]["verified"] is True
 
 
+def test_a_page_made_before_a_change_is_told_of_it_when_it_begins_to_listen(phone):
+    phone.sign_in("mara")
+    phone.wait_words("All sent")
+    told = """(since) => new Promise((done) => {
+        const seen = [];
+        new BroadcastChannel("spanwright").onmessage = ({ data }) => { seen.push(data.kind); if (data.kind === "status") done(seen); };
+        navigator.serviceWorker.controller.postMessage({ kind: "status", value: since }); })"""
+    assert phone.page.evaluate(told, 1)[0] == "changed"
+    assert phone.page.evaluate(told, 1e15)[0] == "status"
+
+
 def test_an_answer_that_got_lost_does_not_double_an_entry(phone):
     phone.sign_in("mara")
     lost = []
