@@ -24,6 +24,8 @@ const video = part("video");
 const finder = part("finder");
 
 let stream = null;
+// Counts how often the camera was given up: what was being opened before that comes too late.
+let turn = 0;
 
 function say(text, state) {
   part("scan-state").textContent = text;
@@ -128,14 +130,15 @@ async function start() {
   part("start").hidden = true;
   if (!navigator.mediaDevices?.getUserMedia) return fail(isSecureContext ? SENTENCES.cameraMissing : SENTENCES.cameraInsecure);
   say(SENTENCES.starting, "starting");
+  const mine = turn;
   let opened;
   try {
     opened = await navigator.mediaDevices.getUserMedia({
       audio: false, video: { facingMode: { ideal: "environment" }, width: { ideal: 1280 }, height: { ideal: 720 } } });
   } catch (error) {
-    return fail(FAILURES[error.name] ?? SENTENCES.cameraFailed);
+    return mine === turn && fail(FAILURES[error.name] ?? SENTENCES.cameraFailed);
   }
-  if (document.hidden) return opened.getTracks().forEach((track) => track.stop());
+  if (document.hidden || mine !== turn) return opened.getTracks().forEach((track) => track.stop());
   stream = opened;
   stream.getVideoTracks()[0].addEventListener("ended", () => fail(SENTENCES.cameraBusy));
   video.srcObject = stream;
@@ -151,6 +154,7 @@ async function start() {
 }
 
 function stop() {
+  turn += 1;
   stream?.getTracks().forEach((track) => track.stop());
   stream = null;
   video.srcObject = null;
@@ -235,17 +239,22 @@ async function readPhoto(file) {
   open(texts);
 }
 
-part("photo").addEventListener("change", (event) => {
-  const file = event.target.files[0];
-  event.target.value = "";
+function takePhoto() {
+  const file = part("photo").files[0];
+  part("photo").value = "";
   if (file) readPhoto(file);
-});
+  return Boolean(file);
+}
+
+part("photo").addEventListener("change", takePhoto);
 part("start").addEventListener("click", start);
 document.addEventListener("visibilitychange", () => { if (document.hidden) rest(); });
 addEventListener("pagehide", rest);
-if (field) {
+// A photo may have been chosen while this was still on its way.
+const chosen = takePhoto();
+if (field && !chosen) {
   part("start").hidden = !navigator.mediaDevices;
   say(SENTENCES.scanReady, "rested");
-} else {
+} else if (!chosen) {
   start();
 }
