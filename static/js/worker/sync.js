@@ -34,7 +34,7 @@ async function untilDone() {
 }
 
 /** Tell the open pages what is not sent and when the server was last reached. */
-export async function tell(trouble = "") {
+async function tell(trouble = "") {
   const [outbox, me] = await Promise.all([records.outbox(), records.about()]);
   channel.postMessage({ kind: "status", waiting: outbox.waiting, photos: outbox.photos, sounds: outbox.sounds, refused: outbox.refused.length,
                         refused_photos: outbox.refused_photos.filter(({ sound }) => !sound).length,

@@ -35,12 +35,14 @@ def blocks(job: dict, given: dict) -> list:
 
 # ---- readings ----
 
+def _rows(job, loop, entries, what, texts, change):
+    """One row for each span that was read before the work; texts and change put its entries into words."""
+    return [{"what": what + ", " + span, "before": texts(before), "after": texts(after), "change": change(before, after)}
+            for span, before, after in compared.spans(job, loop, entries)]
+
+
 def _tensions(job, loop):
-    rows = []
-    for span, before, after in compared.spans(job, loop, card.readings_of(job, loop)):
-        rows.append({"what": "Tension, " + span, "before": _tension_texts(before), "after": _tension_texts(after),
-                     "change": _tension_change(before, after)})
-    return rows
+    return _rows(job, loop, card.readings_of(job, loop), "Tension", _tension_texts, _tension_change)
 
 
 def _tension_texts(entry):
@@ -71,11 +73,8 @@ def _tension_change(before, after):
 
 
 def _offsets(job, loop):
-    rows = []
-    for span, before, after in compared.spans(job, loop, [entry for entry in job["offsets"] if entry["loop"] == loop]):
-        rows.append({"what": "Offset, " + span, "before": _offset_texts(before), "after": _offset_texts(after),
-                     "change": _offset_change(before, after)})
-    return rows
+    entries = [entry for entry in job["offsets"] if entry["loop"] == loop]
+    return _rows(job, loop, entries, "Offset", _offset_texts, _offset_change)
 
 
 def _offset_texts(entry):
