@@ -20,10 +20,10 @@ def sign(job):
     if held is None:
         return _again(job, question, context.person(), {})
     signer = _signer(question)
-    data = {"head": forms.value(question, "head"), "count": _count(question),
+    data = {"head": held["head"], "count": held["count"],
             "looked_at": forms.values(question, "looked_at"), "gaps": forms.value(question, "gaps") or None,
             "second_person": signer["id"] not in held["workers"], "sentence": forms.value(question, "sentence")}
-    errors = _objections(held, signer, data)
+    errors = _objections(held, signer, data, question)
     if errors:
         return _again(job, question, signer, errors)
     try:
@@ -47,11 +47,26 @@ def _count(question):
     return int(text) if text.isascii() and text.isdigit() and len(text) < 8 else 0
 
 
-def _objections(held, signer, data):
+def _unseen(held, question):
+    """Return why the job is not what the signer saw, "" when it is just that.
+
+    A page on a phone names the last entry that it knows from the server, and the entries behind it that the phone had not sent:
+    those have come in meanwhile, and nothing else may have.
+    """
+    history, count, own = held["history"], _count(question), forms.value(question, "own").split()
+    ids = [entry["id"] for entry in history]
+    if [one for one in own if one not in ids]:
+        return words.ERRORS["not-arrived"]
+    known = history[count - 1]["hash"] if 0 < count <= len(history) else ""
+    return "" if forms.value(question, "head") == known and ids[count:] == own else words.ERRORS["head-moved"]
+
+
+def _objections(held, signer, data, question):
     """Return {field: sentence} for whatever speaks against the signature, except the PIN and the event's own form."""
     found = {}
-    if (data["head"], data["count"]) != (held["head"], held["count"]):
-        found["head"] = words.ERRORS["head-moved"]
+    unseen = _unseen(held, question)
+    if unseen:
+        found["head"] = unseen
     if "supervisor" not in signer["roles"]:
         found["signer"] = words.ERRORS["not-supervisor"]
     elif not data["second_person"] and len(people.active(context.database())) > 1:

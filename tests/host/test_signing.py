@@ -63,6 +63,39 @@ def test_what_arrived_since_the_look_is_told(workshop, job):
     assert folded(workshop, job)["signatures"] == []
 
 
+def test_what_the_page_showed_unsent_and_came_in_since_is_signed(workshop, job):
+    """A phone shows its own entries before the server has them: an accepted gap, and the signature at once after it."""
+    seen = form(workshop, job)
+    own = [note(job, "First", 3, who=workshop.people["Anna"]), note(job, "Second", 4, who=workshop.people["Anna"])]
+    seen["own"] = " ".join(event["id"] for event in own)
+    client = workshop.client("Bodo")
+    workshop.append(own[0])
+    refused(client.post(f"/jobs/{job}/sign", data=seen), words.ERRORS["not-arrived"])
+    workshop.append(own[1])
+    assert 303 == client.post(f"/jobs/{job}/sign", data=seen).status_code
+    seal = folded(workshop, job)["signature"]["data"]
+    assert (4, folded(workshop, job)["history"][3]["hash"]) == (seal["count"], seal["head"])
+
+
+@pytest.mark.parametrize("order", [[0, 2, 1], [2, 0, 1], [1, 0], [0]])
+def test_what_came_in_between_or_otherwise_is_not_what_was_seen(workshop, job, order):
+    """The entries that the page showed unsent, 0 and 1, stand in another order, or beside one that it did not show."""
+    seen = form(workshop, job)
+    more = [note(job, f"Entry {n}", n, who=workshop.people["Anna"]) for n in (3, 4, 5)]
+    seen["own"] = " ".join(more[i]["id"] for i in (0, 1) if i in order) if len(order) > 1 else ""
+    workshop.append(*[more[i] for i in order])
+    refused(workshop.client("Bodo").post(f"/jobs/{job}/sign", data=seen), words.ERRORS["head-moved"])
+    assert folded(workshop, job)["signatures"] == []
+
+
+def test_a_job_that_never_left_the_phone_before_is_signed_as_it_was_seen(workshop):
+    job = new_job()
+    own = [booked(job), note(job, who=workshop.people["Anna"])]
+    workshop.append(*own)
+    seen = form(workshop, job, head="", count="0", own=" ".join(event["id"] for event in own))
+    assert 303 == workshop.client("Bodo").post(f"/jobs/{job}/sign", data=seen).status_code
+
+
 @pytest.mark.parametrize("changes", [{"head": "0" * 64}, {"count": "1"}, {"count": "x"}, {"head": ""}])
 def test_a_made_up_head_or_count_is_refused(workshop, job, changes):
     refused(workshop.client("Bodo").post(f"/jobs/{job}/sign", data=form(workshop, job, **changes)),

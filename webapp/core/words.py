@@ -221,6 +221,7 @@ ERRORS = {
     "wrong-kind": "A correction must be of the same kind as what it corrects.",
     "other-content": "Another entry with the same number is stored already. This one was not stored.",
     "head-moved": "Something arrived since you looked. Read the card again, then sign.",
+    "not-arrived": "Something that you saw has not reached the workshop. Look at what is not sent, then sign.",
     "wrong-pin": "That PIN is not right.",
     "wait-for-pin": "Too many wrong PINs. Wait {seconds} s, then try again.",
     "bad-pin": "A PIN is 4 to 12 digits.",

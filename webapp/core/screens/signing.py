@@ -59,6 +59,8 @@ def sign(request: dict, given: dict) -> dict:
     context = {
         "title": "Sign off", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "gaps": gaps,
         "conclusions": _conclusions(job, given), "problems": _first(errors), "head": job["head"], "count": str(job["count"]),
+        # What this device has not sent is part of what the signer sees here.
+        "own": " ".join([entry["id"] for entry in job["history"] if entry["seq"] is None]), "sealed": str(job["count"] + job["unsent"]),
         "signer": given["who"], "action": "/jobs/" + job["id"] + "/sign", "ready_action": "/jobs/" + job["id"] + "/ready",
         "unsent": str(job["unsent"]) if job["unsent"] else "", "worked": worked and not alone, "alone": alone,
         "only_ready": only_ready, "on_phone": given["host"] == "phone", "signed": job["signature"] is not None,
