@@ -70,7 +70,7 @@ def _compress(app):
     # Makes a first visit 7 % smaller than the usual level 4; all of its large files together take 66 ms instead of 44.
     app.config["COMPRESS_BR_LEVEL"] = 6
     app.config["COMPRESS_STREAMS"] = False
-    app.config["COMPRESS_MIMETYPES"] = ["text/html", "text/css", "text/javascript", "application/json",
+    app.config["COMPRESS_MIMETYPES"] = ["text/html", "text/css", "text/javascript", "application/json", "application/octet-stream",
                                         "application/wasm", "image/svg+xml", "application/manifest+json"]
     Compress(app)
     # Runs before the compression, which would leave the file of a streamed answer open.

@@ -13,7 +13,6 @@ from demo_db import build as demo
 from tests.bench import tables
 from tests.browser import screens
 from tests.core import contexts, wasm
-from webapp import build
 from webapp.core import door
 
 TIMES = 30
@@ -50,7 +49,7 @@ def on_cpython(name, values):
 def on_micropython(asked: list, sums: list = (), times: int = TIMES) -> list:
     """Return for each call, then for each long sum [name, argument], [(seconds by the clock, of the processor), ...]."""
     node = str(wasm.NODE if wasm.NODE.exists() else wasm.NODE.with_suffix(".exe"))
-    given = {"static": str(wasm.ROOT / "static"), "bundle": build.bundle(), "times": times,
+    given = {"static": str(wasm.ROOT / "static"), "bundle": wasm.BUNDLE_TEXT, "times": times,
              "calls": [[name, *values] for _title, name, values in asked], "sums": list(sums)}
     done = subprocess.run([node, str(Path(__file__).with_name("core_runner.mjs"))], input=json.dumps(given),
                           capture_output=True, text=True, check=True)

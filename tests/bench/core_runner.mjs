@@ -1,4 +1,4 @@
-// Times calls of the core's door on the shipped MicroPython, and its long sums. In: {"static", "bundle", "times", "calls":
+// Times calls of the core's door on the shipped MicroPython, and its long sums. In: {"static", "bundle": base64, "times", "calls":
 // [[name, ...values], ...], "sums": [[name, argument as JSON], ...]} on standard input. Out: for each call, then for each sum,
 // [milliseconds by the clock, milliseconds of the processor] of every repeat.
 
@@ -10,7 +10,7 @@ const given = JSON.parse(fs.readFileSync(0, "utf8"));
 const engines = await import(pathToFileURL(path.join(given.static, "js/worker/engines.js")));
 
 engines.configure(async (address) => address === "bundle"
-  ? new Response(given.bundle)
+  ? new Response(Buffer.from(given.bundle, "base64"))
   : new Response(fs.readFileSync(path.join(given.static, address.replace("/static/", ""))),
                  { headers: { "Content-Type": "application/wasm" } }), "bundle");
 

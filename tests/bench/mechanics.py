@@ -13,7 +13,6 @@ from scipy import optimize
 from tests.bench import tables
 from tests.core import drive_samples as samples
 from tests.core import wasm
-from webapp import build
 from webapp.core import drive, drive_data, drive_form, layout, loads, tensioner, vibration
 
 TIMES = 30
@@ -58,7 +57,7 @@ def timed(call, times=TIMES):
 
 def on_micropython(asked):
     node = str(wasm.NODE if wasm.NODE.exists() else wasm.NODE.with_suffix(".exe"))
-    given = {"static": str(wasm.ROOT / "static"), "bundle": build.bundle(), "prelude": PRELUDE, "cases": asked}
+    given = {"static": str(wasm.ROOT / "static"), "bundle": wasm.BUNDLE_TEXT, "prelude": PRELUDE, "cases": asked}
     runner = wasm.ROOT / "tests" / "core" / "wasm_runner.mjs"
     done = subprocess.run([node, str(runner)], input=json.dumps(given), capture_output=True, text=True, check=True)
     return [answer["value"] for answer in json.loads(done.stdout)["cases"]]

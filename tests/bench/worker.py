@@ -35,7 +35,7 @@ LONG_SUM_S = 1.0
 # What the bytes of a first visit belong to; the first that fits.
 LATER_FILES = r"/static/(vendor/(zxing|uplot)/|vendor/minijinja/minijinja\.js|js/worker/)"
 GROUPS = [("code reader, charts and page worker, fetched later", LATER_FILES), ("sync", r"/sync/"),
-          ("engines", r".*/static/vendor/(micropython|minijinja)/"), ("core and templates", r".*/core\.json"),
+          ("engines", r".*/static/vendor/(micropython|minijinja)/"), ("core and templates", r".*/core\.bin"),
           ("worker", r"/sw\.js|/build/.*/static/(js/worker|vendor/idb)/"), ("version check", r"/version\.json"), ("photos", r"/photos/"),
           ("styles, scripts, icons", r"/static/"), ("pages", r"/")]
 

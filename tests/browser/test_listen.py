@@ -303,7 +303,7 @@ def test_music_is_declined_and_a_finger_on_the_microphone_is_asked_about(desk):
 
 
 def test_a_sum_that_cannot_start_and_a_slow_microphone_are_told(desk):
-    desk.context.route("**/core.json", lambda route: route.abort())
+    desk.context.route("**/core.bin", lambda route: route.abort())
     desk.open(READINGS)
     desk.page.evaluate(OWN_MICROPHONE, [0.01, RAW])
     desk.press("[data-listen-start]")
@@ -312,7 +312,7 @@ def test_a_sum_that_cannot_start_and_a_slow_microphone_are_told(desk):
     desk.page.evaluate("volume.gain.value = 0.5")
     wait_state(desk, "not-started")
     assert "A new phone needs the workshop network once." in desk.text()
-    desk.context.unroute("**/core.json")
+    desk.context.unroute("**/core.bin")
     desk.page.evaluate("() => { globalThis.AudioContext = class extends AudioContext { constructor() { super({ sampleRate: 4000 }); } }; }")
     desk.press("[data-listen-start]")
     wait_state(desk, "rate")

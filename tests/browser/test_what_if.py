@@ -99,11 +99,11 @@ def test_a_sum_can_be_stopped_and_asked_again(desk):
 
 
 def test_a_sum_that_cannot_start_says_so(desk):
-    desk.context.route("**/core.json", lambda route: route.abort())
+    desk.context.route("**/core.bin", lambda route: route.abort())
     desk.open(LOCKED)
     desk.wait_main("The sum could not be started.")
     assert not desk.page.is_visible("progress")
-    desk.context.unroute("**/core.json")
+    desk.context.unroute("**/core.bin")
     # The core's own refusal is shown in its own words.
     desk.page.evaluate("""async () => {
         const { run } = await import("/static/js/long-sum.js");

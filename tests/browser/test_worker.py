@@ -318,7 +318,7 @@ def test_a_new_version_waits_until_the_person_takes_it(phone, monkeypatch):
     old = phone.page.evaluate("document.body.dataset.build")
     phone.server.stop()
     plain = build.bundle()
-    monkeypatch.setattr(build, "bundle", lambda: plain + " ")
+    monkeypatch.setattr(build, "bundle", lambda: plain + b" ")
     phone.server.start()
     phone.open("/jobs")
     phone.page.wait_for_selector("#new-version button", timeout=LATER)

@@ -1,5 +1,5 @@
 // Runs the shipped engines under Node, by the very module that the service worker uses.
-// In: {"static": folder, "bundle": text, "prelude": Python, "cases": [...], "calls": [...], "pages": [...]} on standard
+// In: {"static": folder, "bundle": base64, "prelude": Python, "cases": [...], "calls": [...], "pages": [...]} on standard
 // input. Out: {"cases": [...], "calls": [...], "pages": [...]}, each answer being {"value"} or {"error"}.
 
 import fs from "node:fs";
@@ -10,7 +10,7 @@ const given = JSON.parse(fs.readFileSync(0, "utf8"));
 const engines = await import(pathToFileURL(path.join(given.static, "js/worker/engines.js")));
 
 engines.configure(async (address) => address === "bundle"
-  ? new Response(given.bundle)
+  ? new Response(Buffer.from(given.bundle, "base64"))
   : new Response(fs.readFileSync(path.join(given.static, address.replace("/static/", ""))),
                  { headers: { "Content-Type": "application/wasm" } }), "bundle");
 

@@ -78,8 +78,20 @@ function thePages() {
 }
 
 function theBundle() {
-  bundle ??= fetchAsset(bundleAddress).then((answer) => answer.json()).catch((error) => { bundle = null; throw error; });
+  bundle ??= fetchBundle().catch((error) => { bundle = null; throw error; });
   return bundle;
+}
+
+// Its form is told in webapp/build.py. Gives { modules: [[path, bytes], ...], templates: {name: text} }.
+async function fetchBundle() {
+  const whole = await (await fetchAsset(bundleAddress)).arrayBuffer();
+  let place = 4 + new DataView(whole).getUint32(0);
+  const { modules, templates } = JSON.parse(new TextDecoder().decode(new Uint8Array(whole, 4, place - 4)));
+  const placed = modules.map(([path, size]) => {
+    place += size;
+    return [path, new Uint8Array(whole, place - size, size)];
+  });
+  return { modules: placed, templates };
 }
 
 async function compiled(address) {
@@ -107,19 +119,8 @@ export async function startInterpreter() {
   for (const folder of ["/lib", "/lib/core", "/lib/core/screens"]) {
     if (!interpreter.FS.analyzePath(folder).exists) interpreter.FS.mkdir(folder);
   }
-  for (const [path, code] of Object.entries(modules)) {
-    interpreter.FS.writeFile("/lib/" + path, bytes(code), { canOwn: true });
-  }
+  for (const [path, code] of modules) interpreter.FS.writeFile("/lib/" + path, code, { canOwn: true });
   return interpreter;
-}
-
-// By the browser itself where it can. Else a plain loop: a callback for each byte would take ten milliseconds.
-function bytes(base64) {
-  if (Uint8Array.fromBase64) return Uint8Array.fromBase64(base64);
-  const text = atob(base64);
-  const out = new Uint8Array(text.length);
-  for (let i = 0; i < text.length; i += 1) out[i] = text.charCodeAt(i);
-  return out;
 }
 
 async function startPages() {

@@ -11,7 +11,7 @@ async function kept(address) {
 }
 
 async function start(build) {
-  configure(kept, `/build/${build}/core.json`);
+  configure(kept, `/build/${build}/core.bin`);
   const interpreter = await startInterpreter();
   interpreter.runPython("from core.door import long_sum");
   return interpreter.globals.get("long_sum");
