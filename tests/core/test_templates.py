@@ -7,12 +7,12 @@ import contexts
 import pytest
 from bs4 import BeautifulSoup, Comment
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
-from wasm import BUNDLE, ROOT, on_wasm
+from wasm import LISTED, ROOT, on_wasm
 
 from webapp.core import door
 
 FILTERS = {"e", "join", "length", "default"}
-SHIPPED = json.loads(BUNDLE)["templates"]
+SHIPPED = LISTED["templates"]
 
 
 @pytest.fixture(scope="module")

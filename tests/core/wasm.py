@@ -13,6 +13,8 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 NODE = Path(playwright.__file__).parent / "driver" / "node"
 # Compiled once for every test of a process.
 BUNDLE = build.bundle()
+END_OF_LIST = 4 + int.from_bytes(BUNDLE[:4], "big")
+LISTED = json.loads(BUNDLE[4:END_OF_LIST])
 BUNDLE_TEXT = base64.b64encode(BUNDLE).decode()
 
 # One case is one call of a core function; see test_cases.py for its twin on CPython.
