@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.core import drive_samples
+from tests.core.test_proof_screens import GAP
 from tests.core.test_screens import FACTS, Phone, booked, gated
 from webapp.core import card, cause_table, drive_entry, events, evidence, findings, looks
 
@@ -266,6 +267,48 @@ def test_the_outcome_of_a_check_answers_its_look_and_a_check_not_done_does_not()
     phone.answer("crank-damper-rubber-by-eye", CHECKS["C17"]["outcomes"][0][0])
     state = {look["code"]: look["state"] for look in looks.of(phone.folded)}
     assert "check" == state["damper"]
+
+
+def in_line(phone):
+    """(state, how its row is shown, its words) of the look at pulleys in line."""
+    look = [look for look in looks.of(phone.folded) if look["code"] == "in_line"][0]
+    rows = [row for group in phone.get("/jobs/{job}/cause/looks")["context"]["groups"] for row in group["rows"] if row["text"] == look["text"]]
+    return look["state"], rows[0]["kind"], rows[0]["state"]
+
+
+def test_measured_offsets_answer_the_look_at_pulleys_in_line_and_say_so():
+    phone = held()
+    phone.name("ID_BRG")
+    missing = "Behind the cause, not answered: Pulleys in line, offset and tilt measured?"
+    assert ("open", "open", "Open") == in_line(phone) and missing in [row[1] for row in card.missing(phone.folded)]
+    # 0.5 mm over 60 mm, good to 0.25 mm: 8.3 ± 4.2 mm/m cannot be told from 5.8.
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, over="60"))
+    assert "open" == in_line(phone)[0]
+    # 3 mm over 300 mm: 10 mm/m, more than 5.8.
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, gap="3"))
+    state, kind, text = in_line(phone)
+    assert ("measured", "watch") == (state, kind) and missing not in [row[1] for row in card.missing(phone.folded)]
+    assert text.startswith("Measured under Aligned: crank to pump 10.0\u00a0\u00b1\u00a00.9 mm per m, limit 5.8 mm per m (0.58 mm per 100 mm of span")
+    assert text.endswith("): out of line")
+    # Put right: both are told.
+    phone.post("/jobs/{job}/1/aligned", **GAP)
+    assert ("measured", "watch") == in_line(phone)[:2] and "in line, out of line before with 10.0" in in_line(phone)[2]
+    asked = phone.get("/jobs/{job}/cause/looks", ("look", "in_line"))["context"]["asked"]
+    assert asked["measured"] and asked["measure_path"].endswith("/1/aligned") and not asked["undo"]
+    assert phone.post("/jobs/{job}/cause/looks", look="in_line", result="found", note="Bracket bent")["do"] == "record"
+    assert ("found", "watch", "Found: see note: Bracket bent") == in_line(phone)
+    phone.post("/jobs/{job}/withdraw", event=phone.folded["looks"][0]["id"], reason="Not so")
+    assert "measured" == in_line(phone)[0]
+
+
+def test_offsets_inside_their_limit_say_which_spans_of_the_drive_they_leave_out():
+    phone = _with_drive("automatic")
+    phone.name("ID_BRG")
+    names = [pulley["name"] for pulley in drive_samples.load("automatic")["pulleys"]]
+    phone.post("/jobs/{job}/1/aligned", **dict(GAP, span=names[0] + " to " + names[1]))
+    state, kind, text = in_line(phone)
+    assert ("measured", "good") == (state, kind)
+    assert text.endswith(f"not measured: {len(names) - 1} of {len(names)}")
 
 
 def test_a_second_tensioner_in_a_short_time_asks_for_more():

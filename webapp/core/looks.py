@@ -11,6 +11,9 @@ SEEN = [
     ["new_alternator", ["OAP_", "MISAL", "PUL_DMG"], "Was a new alternator fitted lately?"],
 ]
 
+# The look that offsets measured under the step Aligned answer.
+IN_LINE = "in_line"
+
 
 def asks(job: dict) -> list:
     """Return what a person has to say because of the named causes.
@@ -31,8 +34,9 @@ def of(job: dict) -> list:
 
     Parameters:  job: the folded job
     Returns:     [{"code", "text", "check", "of": [cause codes or texts], "skipped": [texts], "upstream", "loop": of the belt that
-                 it is asked for, "" for the whole car, "state": "open", "fine", "found", "accepted" or "check", "entry": the one
-                 that answers it, None}, ...]; state "check": the outcome of its check answers it
+                 it is asked for, "" for the whole car, "state": "open", "fine", "found", "accepted", "check" or "measured",
+                 "entry": the one that answers it, None, "about": loop of the belt that it looks at, "" while nobody knows}, ...]; state
+                 "check": the outcome of its check answers it, "measured": offsets of that belt do, unless a person did
     """
     found = []
     for entry in card.named_causes(job):
@@ -57,7 +61,7 @@ def _of_belt(job, named):
         if look["code"] not in have:
             found.append(dict(look, upstream=False, skipped=[]))
     for look in found:
-        look["loop"] = loop
+        look["loop"], look["about"] = loop, about
         look["state"], look["entry"] = _answer(job, look, about)
     return found
 
@@ -70,7 +74,23 @@ def _answer(job, look, about):
         for entry in evidence.standing(job, about):
             if entry["data"]["check"] == look["check"] and entry["data"]["outcome"] not in cause_table.STATES:
                 return "check", entry
+    if look["code"] == IN_LINE and about:
+        measured = _measured(job, about)
+        if measured:
+            return "measured", measured[-1]
     return "open", None
+
+
+def _measured(job, loop):
+    """The offsets that say how a belt's pulleys stand; none while there is no verdict, or one that cannot tell."""
+    if not job["offsets"]:
+        return []
+    # Imported here, so that a job without an offset does not load what judges them.
+    from . import alignment
+    entries = alignment.standing(job, loop)
+    verdicts = [entry["data"]["shown"].get("verdict") for entry in entries]
+    sure = "outside" in verdicts or verdicts == ["inside"] * len(verdicts)
+    return entries if sure else []
 
 
 def open_upstream(job: dict) -> list:

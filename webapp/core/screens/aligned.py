@@ -222,6 +222,33 @@ def shown(told: dict, limit: str, rows: list) -> dict:
                 next=words.reason("offset-next-" + verdict, {}))
 
 
+def measured(job: dict, loop: str) -> dict:
+    """Return what the offsets of a belt say of its pulleys, for the look behind a cause that asks for it.
+
+    Parameters:  job: the folded job, with offsets of the belt · loop: "1" to "3"
+    Returns:     {"text": each span with its offset, limit and source, and how many spans were not measured, "good": none is or was
+                 out of line}
+    """
+    standing = alignment.standing(job, loop)
+    texts, good = [], True
+    for entry in standing:
+        data = entry["data"]
+        texts.append(data["span"] + " " + data["shown"].get("slope", "") + ", limit " + data["limit_mm_per_m"] + " mm per m (" + data["limit_source"]
+                     + "): " + words.label("offset_verdict", data["shown"].get("verdict", "")).lower())
+        out = [one["data"] for one in job["offsets"] if one["loop"] == loop and one["data"]["span"] == data["span"]
+               and one["data"]["shown"].get("verdict") == "outside"]
+        good = good and not out
+        if out and data["shown"].get("verdict") != "outside":
+            texts[-1] += ", out of line before with " + out[0]["shown"].get("slope", "")
+    have = [entry["data"]["span"] for entry in standing]
+    named = spans(job, loop)
+    left = [name for name in named if name not in have]
+    # Where no name fits, the drive was recorded later and the names tell nothing.
+    if 0 < len(left) < len(named):
+        texts.append("Spans of the recorded drive that were not measured: " + str(len(left)) + " of " + str(len(named)))
+    return {"text": ". ".join(texts), "good": good}
+
+
 def lines(job: dict, loop: str, given: dict) -> list:
     """Return the printed sheet's lines on a belt's offsets, none while there is no reading."""
     found = []

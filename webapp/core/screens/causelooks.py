@@ -25,9 +25,14 @@ def show(request: dict, given: dict) -> dict:
     if not asked:
         asked = [look for look in wanted if look["state"] == "open"]
     note = ""
-    if asked and asked[0]["state"] not in ("open", "check"):
+    if asked and _by_hand(asked[0]):
         note = asked[0]["entry"]["data"]["note"] or ""
     return _page(given, wanted, asked[0] if asked else None, note, None, 200)
+
+
+def _by_hand(look):
+    """A person answered this very look; the outcome of a check and a measured offset are of other entries."""
+    return look["entry"] is not None and look["entry"]["kind"] == "look_recorded"
 
 
 def _page(given, wanted, asked, note, reading, status):
@@ -71,15 +76,25 @@ def _asked(look, given, path, note, reading):
     errors = reading.errors if reading else {}
     place = causewords.place_of(given["table"], look["check"]) if look["check"] else ""
     now = look["state"]
+    measured = _measured(look, given["job"]) if look["state"] == "measured" else None
     return {"code": look["code"], "belt": look["loop"], "text": _told_apart(given["job"], look["loop"], look["text"]), "of": _of_words(look, given), "skipped": " ".join(look["skipped"]),
-            "upstream": look["upstream"], "check_path": path + "/check/" + place if place else "",
+            "upstream": look["upstream"], "measured": measured["text"] if measured is not None else "",
+            "measure_path": "/jobs/" + given["job"]["id"] + "/" + look["about"] + "/aligned" if look["code"] == looks.IN_LINE and look["about"] else "",
+            "check_path": path + "/check/" + place if place else "",
             "check_name": causewords.check_at(given["table"], place)["name"] if place else "",
             "note": forms.field("note", "What was seen, or why it is left", note, errors,
                                 "Needed when something was found, and when the gap is accepted.", lines=2, most=300),
             "fine": {"value": "fine", "label": words.label("look_result", "fine"), "on": now == "fine"},
             "answers": [{"value": code, "label": label, "on": code == now} for code, label in _WITH_NOTE],
             "error": errors.get("result", ""),
-            "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + look["entry"]["id"] if now not in ("open", "check") else ""}
+            "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + look["entry"]["id"] if _by_hand(look) else ""}
+
+
+def _measured(look, job):
+    """What was measured under Aligned, as `aligned.measured`."""
+    # Imported here: few jobs have their offsets measured.
+    from . import aligned
+    return aligned.measured(job, look["about"])
 
 
 def _row(look, given, path):
@@ -88,6 +103,10 @@ def _row(look, given, path):
     if look["state"] == "check":
         row["kind"] = "good"
         row["state"] = ": ".join(causewords.answer_words(look["entry"], given["table"], given["job"]))
+    elif look["state"] == "measured":
+        told = _measured(look, given["job"])
+        row["kind"] = "good" if told["good"] else "watch"
+        row["state"] = "Measured under Aligned: " + told["text"]
     elif look["state"] != "open":
         row["kind"] = "good" if look["state"] == "fine" else "watch"
         row["state"] = causewords.with_note(words.label("look_result", look["state"]), look["entry"])
@@ -115,7 +134,7 @@ def save(request: dict, given: dict) -> dict:
         return _page(given, wanted, asked[0] if asked else None, forms.value(request, "note"), reading, 422)
     look = asked[0]
     data = {"look": look["code"], "what": look["text"], "result": result, "note": note}
-    old = look["entry"]["id"] if look["state"] not in ("open", "check") and look["entry"]["loop"] == look["loop"] else None
+    old = look["entry"]["id"] if _by_hand(look) and look["entry"]["loop"] == look["loop"] else None
     return reply.record([events.make(given, 0, "look_recorded", job["id"], data, look["loop"], old)], "/jobs/" + job["id"] + "/cause/looks")
 
 
