@@ -1,4 +1,4 @@
-"""Build the invented workshop through the same doors as a real one: people with PINs, events past the gate, photos.
+"""Build the invented workshop through the same doors as a real one: people with PINs, events past the gate, photos, sounds.
 
     python -m demo_db.build FOLDER [--fresh]
 
@@ -13,12 +13,13 @@ import shutil
 import uuid
 from pathlib import Path
 
-from webapp import causes, drives, people, photos, shop, stock, store
+from webapp import causes, drives, people, photos, shop, sounds, stock, store
 from webapp.app import create_app
 from webapp.core import door, events, fitting, looks, proving, times
 
 from . import jobs
 from .photos import HEIGHT, WIDTH
+from .sounds import pluck
 
 # Each job begins a little later than the one before.
 BETWEEN = datetime.timedelta(hours=5)
@@ -107,6 +108,16 @@ class Job:
         for event in reply["events"]:
             self._workshop.store(event)
             self._workshop.count(who, event["n"])
+
+    def hear(self, who, form):
+        """Save a pluck with the sound of each of its readings."""
+        kept = []
+        for i, reading in enumerate([value for name, value in form if name == "reading"]):
+            wav = pluck(i, float(reading))
+            digest = hashlib.sha256(wav).hexdigest()
+            sounds.STORE.keep(digest, wav)
+            kept.append(["sound", f"{reading} {digest}"])
+        self.post(who, "/1/tension/pluck", form + kept)
 
     def checks(self, who, answers):
         """Answer checks: [(part of the check's address, outcome), ...]."""

@@ -72,14 +72,14 @@ def target(low, high, source, state="new"):
     return {"kind": "maker", "low": newton(low), "high": newton(high), "source": source, "belt_state": state}
 
 
-def pluck(name, length_mm, section, ribs, tension_n, belt_length, temperature="cold"):
+def pluck(name, length_mm, section, ribs, tension_n, belt_length, temperature="cold", tool="Clip-on frequency meter"):
     """The form of four readings around the frequency that the invented tension gives on a string."""
     kg_per_m = belts.mass_per_m(section, ribs)["kg_per_m"]
     hz = span.frequency_from_tension(tension_n, float(length_mm) / 1000, kg_per_m)
     readings = [["reading", fixed(hz * factor, 1)] for factor in (0.994, 1.003, 1.008, 0.998)]
     return [["span", name], ["length", length_mm], ["length_unit", "mm"], ["section", section], ["ribs", str(ribs)],
             ["belt_length", belt_length], ["belt_length_unit", "mm"], ["engine_temperature", temperature],
-            ["tool", "Clip-on frequency meter"]] + readings
+            ["tool", tool]] + readings
 
 
 def by_tape(job, who, name, engine, ribs, length, pulleys, tensioner, sense="clockwise"):
@@ -156,7 +156,7 @@ def squeal(job):
     job.fit("mara", ["tang"], ("Idler bolt", "43", "", "Vehicle maker's workshop manual, accessory drive; wrench 2"))
     job.photo("mara", photos.pointer(14, 4), "check", note="After two turns by hand", stage="after", **pointer)
     job.photo("mara", photos.drive_route(17), "route", note="New belt on", stage="after")
-    job.post("mara", "/1/tension/pluck", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100"))
+    job.hear("mara", pluck("coolant pump to tensioner", "285", "PK", 6, 415, "2100", tool="Phone's microphone"))
     job.post("mara", "/1/aligned", straightedge("compressor to idler", "0", "240"))
     job.prove("mara")
     job.watch("mara", "Look at belt and pointer", "watch", 365, "163200", "New belt; the pointer tells wear first.")

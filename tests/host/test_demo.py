@@ -3,7 +3,9 @@
 import datetime
 import io
 import string
+import wave
 
+import numpy
 import pytest
 from PIL import Image
 
@@ -106,6 +108,18 @@ def test_readings_lie_around_the_invented_tension(db):
         shown = data["shown"]
         assert float(shown["low"]) < float(shown["tension"]) < float(shown["high"])
         assert shown["verdict"] == "Inside the target"
+
+
+def test_the_kept_sounds_are_plucks_at_the_pitch_that_was_read(db, demo_copy):
+    """By the Fourier sum of NumPy, apart from the core's own hearing."""
+    data = job(db, "BAY 101")["readings"][-1]["data"]
+    assert len(set(data["sounds"])) == len(data["readings"]) == 4
+    for reading, name in zip(data["readings"], data["sounds"], strict=True):
+        with wave.open(str(demo_copy / "sounds" / name[:2] / (name + ".wav"))) as file:
+            rate, samples = file.getframerate(), numpy.frombuffer(file.readframes(file.getnframes()), "<i2")
+        near = numpy.arange(0.8, 1.2, 0.0005) * float(reading)
+        sums = abs(numpy.exp(-2j * numpy.pi * numpy.outer(near, numpy.arange(len(samples)) / rate)) @ samples)
+        assert near[sums.argmax()] == pytest.approx(float(reading), rel=0.002)
 
 
 def check_digit(vin):
