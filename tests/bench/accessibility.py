@@ -22,7 +22,7 @@ def main():
                 for title, *look in screens.LOOKS:
                     screens.look(page, *look)
                     looked[title] += 1
-                    found[title] += [(path, *one) for one in screens.violations(page)]
+                    found[title] += [(path, *one) for one in screens.violations(page, files=True)]
         browser.close()
     tables.show("axe-core, all rules with AAA, best practice and experimental ones (budget: 0 violations)",
                 ["look", "screens", "violations"], [[title, looked[title], len(found[title])] for title in looked])

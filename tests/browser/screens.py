@@ -8,11 +8,11 @@ import shutil
 import tempfile
 import uuid
 from pathlib import Path
-from urllib.parse import urljoin
 
 from axe_playwright_python.base import AXE_SCRIPT
 
 from demo_db import build, jobs
+from tests.browser import pieces
 from tests.conftest import AppServer
 from webapp.core import routes, words
 
@@ -24,6 +24,8 @@ SOME_ROUTES = ["/jobs/{job}/1/belts", "/jobs/{job}/1/tension", "/jobs/{job}/caus
 SOME_JOBS = ["two_belts", "fresh", "offered"]
 # What another size or colour scheme can change on one and the same page, of axe-core's rules.
 RULES_OF_A_LOOK = ["color-contrast", "color-contrast-enhanced", "link-in-text-block", "target-size", "scrollable-region-focusable"]
+# What axe-core's rules read from files, the same on every page with the same ones.
+RULES_OF_FILES = ["css-orientation-lock", "no-autoplay-audio"]
 # A saved drive's file is no page: a browser puts it away.
 DOWNLOADS = ["/drives/{drive}/file"]
 PARAMETERS = {"loop": ["1"], "ask": ["voltage", "count", "ribs1"], "place": ["old", "new"], "method": ["pluck", "press"],
@@ -102,27 +104,27 @@ def _filled(pattern, names):
 
 
 def open_empty_form(page, url):
-    """Send a form with nothing in it, as a browser does."""
-    page.goto(urljoin(url, "/sums"))
+    """Send a form with nothing in it, as a browser does, from a page of the app that it shows."""
     with page.expect_navigation():
         page.evaluate("""(address) => {
             const form = document.createElement("form");
             form.method = "post"; form.action = address; document.body.append(form); form.submit(); }""", url)
 
 
-def violations(page, rules=None) -> list:
+def violations(page, rules=None, files=False) -> list:
     """Run rules of axe-core: by default every one, those of level AAA, best practice and the experimental ones too.
 
+    files: read the page's style sheets and sounds again, which RULES_OF_FILES need
     Returns:  [(rule, impact, selector and reason), ...]
     """
     if not page.evaluate("typeof axe === 'object'"):
         page.evaluate(AXE_SCRIPT)
-    found = page.evaluate("""async (rules) => {
+    found = page.evaluate("""async ([rules, files]) => {
         const tags = [...new Set(axe.getRules().flatMap((rule) => rule.tags))];
         const only = rules ? { type: "rule", values: rules } : { type: "tag", values: tags };
-        const answer = await axe.run(document, { runOnly: only, resultTypes: ["violations"], preload: !rules });
+        const answer = await axe.run(document, { runOnly: only, resultTypes: ["violations"], preload: files });
         return answer.violations.flatMap((rule) => rule.nodes.map((node) =>
-            [rule.id, rule.impact, node.target.join(" ") + ": " + node.failureSummary.replace(/\\s+/g, " ")])); }""", rules)
+            [rule.id, rule.impact, node.target.join(" ") + ": " + node.failureSummary.replace(/\\s+/g, " ")])); }""", [rules, files])
     return [tuple(one) for one in found]
 
 
@@ -148,14 +150,39 @@ def wrong_sizes(page) -> list:
 
 def every_screen(server, page):
     """Open every page and every form with errors in turn; yield its address."""
+    yield from _opened(server, page, pages(), forms())
+
+
+def unlike_screens(server, page):
+    """Open those pages and forms that hold a piece of structure that none opened before holds; yield their addresses."""
+    seen = set()
+    yield from _opened(server, page, _with_new_pieces(server, page.request.get, pages(), seen),
+                       _with_new_pieces(server, page.request.post, forms(), seen))
+
+
+def _with_new_pieces(server, ask, paths, seen):
+    found = [(path, pieces.of(ask(server.url + path, headers={"Origin": server.url}).text())) for path in paths]
+    # Those with the most first: fewer are opened.
+    for path, held in sorted(found, key=lambda one: -len(one[1])):
+        if held - seen:
+            seen |= held
+            yield path
+
+
+def _opened(server, page, paths, forms_sent):
     # Sent to the browser once, not again for every page.
     page.add_init_script(AXE_SCRIPT)
-    for path in pages():
+    for path in paths:
         page.goto(server.url + path)
         yield path
-    for path in forms():
+    for path in forms_sent:
         open_empty_form(page, server.url + path)
         yield "POST " + path
+
+
+def sheets(page) -> tuple:
+    """Return the addresses of the page's style sheets and sounds."""
+    return tuple(page.evaluate("[...document.styleSheets, ...document.querySelectorAll('audio, video')].map((one) => one.href ?? one.src)"))
 
 
 def look(page, width, height, scheme):
