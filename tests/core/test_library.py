@@ -78,7 +78,7 @@ def test_a_drive_with_a_number_missing_goes_out_and_comes_in():
 @pytest.mark.parametrize("text, place, part", [
     ("", "", "line 1, sign 1"), ("not json", "", "line 1, sign 1"), ("[]", "", "not a file of a drive"),
     ('{"form": "spanwright-unsent", "version": 1}', "", "not a file of a drive"),
-    (changed(version=2), "version", "form 2"), (changed(version=True), "version", "form true"), (changed(name=""), "name", "fill this in"),
+    (changed(version=3), "version", "form 3; Spanwright here reads form 1 and 2"), (changed(version=True), "version", "form true"), (changed(name=""), "name", "fill this in"),
     (changed(name="x" * 61), "name", "at most 60"), (changed(name=7), "name", "has to be text"), (changed(engine=["a"]), "engine", "has to be text"),
     (changed(measured_at="yesterday"), "measured_at", "time is damaged"), (changed(origin="guess"), "origin", "one of the choices"),
     (changed(colour="red"), "colour", "does not know this part"), (changed(drive=None), "drive", "damaged"),

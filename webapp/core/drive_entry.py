@@ -175,6 +175,14 @@ def where(pulley: dict) -> str:
     return place_.get("way", "-") + " " + ", ".join(found)
 
 
+def seen(place_: dict, diameter: dict, moves: list) -> dict:
+    """Return how good a pulley from a photo is, as an entry keeps it, to 0.01 mm.
+
+    Parameters:  place_, diameter: of the pulley in the entry · moves: as `moves_mm` [mm]
+    """
+    return {"where": where({"place": place_, "diameter": diameter}), "moves": " ".join([numbers.trimmed(v, 2) for move in moves for v in move])}
+
+
 def _apart_mm(moves, crank):
     """How good a pulley's place is as one number: told from the crankshaft, which was tapped too."""
     square = [0.0, 0.0]
@@ -282,8 +290,8 @@ def to_drive(entry: dict, name: str = "", loop: str = "1") -> dict:
     full = drive_form.parts(drive)
     crank = [p["moves_mm"] for p in full["pulleys"] if p["kind"] == "crank" and p["moves_mm"] is not None]
     for pulley in full["pulleys"] if crank else []:
-        if pulley["moves_mm"] is not None and pulley["kind"] != "crank":
-            pulley["good_to_mm"] = _apart_mm(pulley["moves_mm"], crank[0])
+        if pulley["moves_mm"] is not None:
+            pulley["good_to_mm"] = None if pulley["kind"] == "crank" else _apart_mm(pulley["moves_mm"], crank[0])
     return full
 
 
@@ -355,12 +363,13 @@ def from_drive(drive: dict) -> dict:
     """Return the entry of a drive that was computed, drawn from a photo or read from a file.
 
     Parameters:  drive: a drive, perhaps half entered (see `drive_form.parts`) [mm]
-    Returns:     the entry; lengths in millimetres to 0.001 mm, the largest `good_to_mm` for all places, which are
-                 told from the crankshaft's centre wherever the drive has its origin
+    Returns:     the entry; lengths in millimetres to 0.001 mm, places told from the crankshaft's centre wherever the drive
+                 has its origin; as `good_to` the largest of those that no photo tells
     Raises:      CoreError as `drive_form.parts`
     """
     full = _from_crank(drive_form.parts(drive))
-    good = [p["good_to_mm"] for p in full["pulleys"] if p["good_to_mm"] is not None]
+    measured = [p for p in full["pulleys"] if p["moves_mm"] is None]
+    good = [p["good_to_mm"] for p in measured if p["good_to_mm"] is not None]
     out = {key: full[key] for key in ("rotation", "alternator_pulley", "crank_pulley")}
     belt = {key: _text(full["belt"][key], rule) for key, rule, _ in drive_form.BELT_KEYS if key != "effective_mm"}
     belt["length"] = _quantity(full["belt"]["effective_mm"])
@@ -370,11 +379,15 @@ def from_drive(drive: dict) -> dict:
                if key not in ("x_mm", "y_mm", "good_to_mm", "diameter_mm")}
         one["diameter"] = _quantity(pulley["diameter_mm"])
         one["place"] = place(pulley["x_mm"], pulley["y_mm"])
+        if pulley["moves_mm"] is not None:
+            one["seen"] = seen(one["place"], one["diameter"], pulley["moves_mm"])
         pulleys.append(one)
     arm = {key: _text(full["tensioner"][key], rule) for key, rule, _ in drive_form.TENSIONER_KEYS
            if key not in ("pivot_x_mm", "pivot_y_mm")}
     arm["pivot"] = place(full["tensioner"]["pivot_x_mm"], full["tensioner"]["pivot_y_mm"])
-    out.update({"v": VERSION, "good_to": _quantity(max(good)) if good else None, "belt": belt, "pulleys": pulleys,
+    # Where all are from a photo, one that is measured anew is as good as a tape.
+    good_to = TAPE_GOOD_TO if not measured else _quantity(max(good)) if good else None
+    out.update({"v": VERSION, "good_to": good_to, "belt": belt, "pulleys": pulleys,
                 "tensioner": arm})
     return out
 

@@ -1,14 +1,16 @@
-"""The file that carries a drive from one workshop to another: JSON text, version 1.
+"""The file that carries a drive from one workshop to another: JSON text, version 1, or 2 where pulleys were tapped on a photo.
 
     form         "spanwright-drive"
-    version      1
+    version      1 or 2
     name         what the workshop calls the drive, 1 to 60 characters
     engine       the engine, up to 60 characters, or null
     measured_by  who recorded it, up to 60 characters, or null
     measured_at  when, as in "2026-03-09T08:05:00Z", or null
     origin       how they came by it: a code of words.CHOICES["drive_origin"], or null
     drive        the drive as `drive_form` describes it, without name and loop: lengths in millimetres from the
-                 crankshaft's centre, x to the right and y up as seen from the belt side; null = not known
+                 crankshaft's centre, x to the right and y up as seen from the belt side; null = not known. Only in
+                 version 2 a pulley may have `moves_mm` of `drive_form.SEEN_KEYS`: what a photo leaves open moves all
+                 its pulleys together, which one half width a pulley (`good_to_mm`) cannot tell
 
 A file is one drive that is whole as a list: at least two pulleys, each with a name of its own, one of them the
 crankshaft. Numbers may be missing.
@@ -22,7 +24,8 @@ from . import words
 from .errors import CoreError
 
 FORM = "spanwright-drive"
-VERSION = 1
+# Without and with what a photo tells of pulleys; what needs no more is written as the first, which every Spanwright reads.
+PLAIN, SEEN = 1, 2
 # A drive of 24 pulleys with every number takes about 12,000.
 MOST_SIGNS = 60000
 MOST_TEXT = 60
@@ -52,12 +55,13 @@ def write(saved: dict, measured_by: str) -> str:
     Raises:      CoreError as `drive_entry.to_drive`
     """
     full = drive_entry.to_drive(saved["data"]["drive"], saved["name"])
-    pulleys = [_braced(_part(pulley, drive_form.PULLEY_KEYS), "   ") for pulley in full["pulleys"]]
+    version = SEEN if [pulley for pulley in full["pulleys"] if pulley["moves_mm"] is not None] else PLAIN
+    pulleys = [_braced(_part(pulley, drive_form.PULLEY_KEYS + drive_form.SEEN_KEYS), "   ") for pulley in full["pulleys"]]
     drive = _part(full, drive_form.TOP_KEYS, _UNSAID)
     drive.append('"belt": ' + _braced(_part(full["belt"], drive_form.BELT_KEYS), "  "))
     drive.append('"pulleys": [\n   ' + ",\n   ".join(pulleys) + "\n  ]")
     drive.append('"tensioner": ' + _braced(_part(full["tensioner"], drive_form.TENSIONER_KEYS), "  "))
-    lines = ['"form": ' + json_text.write(FORM), '"version": ' + str(VERSION), '"name": ' + json_text.write(saved["name"]),
+    lines = ['"form": ' + json_text.write(FORM), '"version": ' + str(version), '"name": ' + json_text.write(saved["name"]),
              '"engine": ' + json_text.write(saved["engine"] or None), '"measured_by": ' + json_text.write(measured_by or None),
              '"measured_at": ' + json_text.write(saved["at"] or None), '"origin": ' + json_text.write(saved["origin"]),
              '"drive": ' + _braced(drive, " ")]
@@ -98,8 +102,8 @@ def _head(held):
     if not isinstance(held, dict) or held.get("form") != FORM:
         _bad("drive-file-form", "")
     version = held.get("version")
-    if isinstance(version, bool) or version != VERSION:
-        _bad("drive-file-version", "version", found=json_text.write(version)[:20], known=str(VERSION))
+    if isinstance(version, bool) or version not in (PLAIN, SEEN):
+        _bad("drive-file-version", "version", found=json_text.write(version)[:20], known=str(PLAIN) + " and " + str(SEEN))
     for key in sorted(held):
         if key not in _KEYS:
             _bad("drive-file-key", key[:40])
@@ -135,16 +139,21 @@ def read(text: str) -> dict:
     drive = held.get("drive")
     if not isinstance(drive, dict):
         _bad("not-a-map", "drive")
-    for i in range(len(drive["pulleys"])) if isinstance(drive.get("pulleys"), list) else []:
-        for key, _, _ in drive_form.SEEN_KEYS:
-            if isinstance(drive["pulleys"][i], dict) and key in drive["pulleys"][i]:
-                _bad("unknown-key", "drive.pulleys." + str(i) + "." + key)
+    if held["version"] == PLAIN:
+        _refuse_seen(drive.get("pulleys"))
     try:
         found["drive"] = drive_entry.from_drive(drive_form.form(drive))
         drive_entry.check(found["drive"], "")
     except CoreError as error:
         _bad(error.code, ("drive." + error.field).rstrip("."), **error.values)
     return found
+
+
+def _refuse_seen(pulleys):
+    for i in range(len(pulleys)) if isinstance(pulleys, list) else []:
+        for key, _, _ in drive_form.SEEN_KEYS:
+            if isinstance(pulleys[i], dict) and key in pulleys[i]:
+                _bad("unknown-key", "drive.pulleys." + str(i) + "." + key)
 
 
 def place_words(field: str, text: str) -> str:

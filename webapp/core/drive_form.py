@@ -63,7 +63,7 @@ PULLEY_KEYS = [
     ["decoupler_nm_per_deg", ("number", 0.01, 50), None],  # spring inside this pulley; null = typical
 ]
 # How good a pulley from a photo is: half widths of 95 % as moves [dx, dy, dr], MOVES_SHARED of them common to all pulleys of the
-# drive, the rest its own (see `photofit`); null = `good_to_mm` tells. No file carries them.
+# drive, the rest its own (see `photofit`); null = `good_to_mm` tells.
 SEEN_KEYS = [["moves_mm", ("moves",), None]]
 MOVES_SHARED = 4
 MOVES = 7

@@ -180,11 +180,10 @@ def _entry(form, old, found, photo):
         typed = form.quantity("dia_" + str(k), "length", _DIAMETER_M[0], _DIAMETER_M[1])
         place = {"way": "across_up", "across": _quantity(one["x_mm"]), "up": _quantity(one["y_mm"])} if k else None
         diameter = typed or _quantity(one["diameter_mm"])
-        moves = " ".join([numbers.trimmed(v, 2) for move in found["moves"][k] for v in move])
         entry["pulleys"].append({
             "name": driverecord.free_name(entry, kind, -1), "kind": kind, "face": face if words.is_choice("belt_face", face) else "ribs",
             "diameter": diameter, "place": place,
-            "seen": {"where": drive_entry.where({"place": place, "diameter": diameter}), "moves": moves}})
+            "seen": drive_entry.seen(place, diameter, found["moves"][k])})
     try:
         drive_entry.to_drive(entry)
     except CoreError:
