@@ -252,6 +252,13 @@ async function take(slot, file) {
   offer(slot, [[SENTENCES.again, () => takeAgain(slot)], [SENTENCES.anyway, () => store(slot, canvas, jpeg)]]);
 }
 
+// The key that ends the remark must not send the slot before there is a picture, nor let the page take it for sent.
+document.addEventListener("submit", (event) => {
+  if (!event.target.matches("[data-photo-slot]") || event.target.elements.sha256.value) return;
+  event.preventDefault();
+  event.stopPropagation();
+}, true);
+
 document.addEventListener("change", (event) => {
   const slot = event.target.type === "file" ? event.target.form : null;
   if (!slot?.matches("[data-photo-slot]") || !event.target.files.length) return;

@@ -18,7 +18,7 @@ POLICY = "default-src 'self'; script-src 'self' 'wasm-unsafe-eval'; object-src '
 FRAME = {"person": "", "person_verified": False, "shop": "Stub", "host": "server", "unsent": "", "path": "",
          "build": "stub"}
 SLOT = {"job": "j", "subject": "old_belt", "label": "Old belt", "loop": "1", "goto": "/form", "id": "one", "idle": "Ready.",
-        "hint": "", "stage": "before", "stages": [], "code": "", "what": "", "apart": False, "gallery": False}
+        "hint": "", "stage": "before", "stages": [], "code": "", "what": "", "apart": False, "gallery": False, "remark": ""}
 
 FORM = """{% extends "base.html" %}{% block main %}<h1>Form</h1>
 <form method="post" action="/form" class="stack" id="typed">

@@ -81,7 +81,7 @@ def test_what_reaches_the_server_is_small_without_place_and_named_by_its_hash(ch
     image = Image.open(io.BytesIO(kept))
     assert image.format == "JPEG" and image.size == (1600, 1200) and not dict(image.getexif())
     assert post == {"sha256": name, "width": "1600", "height": "1200", "size": str(len(kept)),
-                    "subject": "old_belt", "loop": "1", "next": "/form", "check": "", "what": "", "stage": "before"}
+                    "subject": "old_belt", "loop": "1", "next": "/form", "check": "", "what": "", "stage": "before", "remark": ""}
 
 
 def test_a_picture_taken_upright_stays_upright(chromium):

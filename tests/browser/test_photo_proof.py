@@ -68,12 +68,18 @@ def test_from_the_check_to_the_pair_without_network(chromium, demo_copy, tmp_pat
         phone.open(f"/jobs/{job}/proved")
         phone.press(phone.page.locator("summary", has_text="Photos still to take"))
         assert f"PHOTO: {NAME.upper()}" in phone.text().upper()
+        remark = phone.page.locator("#photos-after [name=remark]")
+        remark.fill("Chalk mark on the arm")
+        # The key that ends it sends nothing.
+        remark.press("Enter")
+        assert phone.page.locator("#photos-after").count() == 1
         take(phone, phone.page.locator("#photos-after form").get_attribute("id"), after)
         assert phone.page.locator("#photos-after").count() == 0
         pair = phone.page.locator(".photo-pair")
         assert pair.locator("h3").inner_text() == f"Check: {NAME}" and pair.inner_text().count("Mara Tiller") == 2
         first, second = sides(phone)
         assert first[0] == second[0] and second[1] > first[1] and first[2] > 340, "one above the other on a phone, as wide as the page"
+        assert "After the work: Chalk mark on the arm" in pair.inner_text()
 
         phone.open(f"/jobs/{job}/sheet")
         phone.page.set_viewport_size({"width": 720, "height": 1000})
@@ -87,7 +93,8 @@ def test_from_the_check_to_the_pair_without_network(chromium, demo_copy, tmp_pat
         server.start()
         phone.send_all()
         kept = [event["data"] for event in server.events(job) if event["kind"] == "photo_taken"]
-        assert [[one["check"], one["what"], one["stage"]] for one in kept] == [["C7", NAME, "before"], ["C7", NAME, "after"]]
+        assert [[one["check"], one["what"], one["stage"], one["note"]] for one in kept] \
+            == [["C7", NAME, "before", None], ["C7", NAME, "after", "Chalk mark on the arm"]]
         assert all(flow.stored_photo(server, one["sha256"]) for one in kept)
         assert [event for event in server.events(job) if event["kind"] == "check_answered"] == []
         assert server.faults() == []

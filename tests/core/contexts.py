@@ -40,7 +40,7 @@ PRESSING = READING[:9] + [["force", "25"], ["force_unit", "N"], ["reading_unit",
 
 # A photo of a check whose name, by a table of the workshop's own, holds signs that a page has to escape.
 PHOTO = [["sha256", "2d" * 32], ["subject", "check"], ["width", "640"], ["height", "480"], ["size", "9000"], ["loop", "1"], ["check", "own 1"],
-         ["what", "Arm & <i>bounce</i>"], ["note", "a “chalk” arrow"], ["stage", "after"]]
+         ["what", "Arm & <i>bounce</i>"], ["remark", "a “chalk” arrow"], ["stage", "after"]]
 
 # Taps on a photo: three pulleys, the third on top of the second.
 TAPS = [["taps", '{"rims":[[[400,700],[600,500],[600,900]],[[1000,700],[1100,600],[1200,700]],[[1000,710],[1100,610],[1200,690.5]]],"size":[]}'],

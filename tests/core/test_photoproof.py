@@ -55,6 +55,24 @@ def test_a_photo_from_a_check_is_kept_with_it_and_shown_wherever_the_check_is():
     assert check_page(phone, "belt-ribs-by-eye")["pictures"] == []
 
 
+def test_a_remark_stands_with_its_photo_wherever_it_is_shown_and_a_refused_one_stays_typed():
+    phone = held_with_a_drive()
+    route = phone.get("/jobs/{job}/photos")["context"]["groups"]
+    slot = [group["slot"] for group in route if group["slot"] and group["slot"]["subject"] == "route"][0]
+    said = "Crack on the third rib"
+    assert send(phone, slot, remark=said)["do"] == "record" and phone.folded["photos"][0]["data"]["note"] == said
+    for page in ("", "/photos", "/sheet"):
+        context = phone.get("/jobs/{job}" + page)["context"]
+        shown = context["photos"] if "photos" in context else [one for group in context["groups"] for one in group["pictures"]]
+        assert [one["note"] for one in shown] == [said]
+    assert phone.get("/jobs/{job}/history")["context"]["entries"][0]["text"] == "Belt route, before the work. " + said
+    send(phone, slot, remark="Same corner", stage="after")
+    assert [side["note"] for side in phone.get("/jobs/{job}/sheet")["context"]["photo_pairs"][0]["sides"]] == [said, "Same corner"]
+    again = send(phone, slot, remark=said, sha256="")
+    assert 422 == again["status"] and [group["slot"]["remark"] for group in again["context"]["groups"] if group["slot"] and group["slot"]["remark"]] == [said]
+    assert "remark" in errors_of(send(phone, slot, remark="x" * 201))
+
+
 def test_a_photo_alone_is_no_answer():
     phone = held_with_a_drive()
     before = phone.overview()

@@ -515,7 +515,10 @@ def test_the_sheet_before_and_after_the_signature():
         "who": "Maud", "at": "2026-03-09T08:05:00Z", "shown": "9 Mar 2026, 08:05 UTC", "note": ""}
     phone.post("/jobs/{job}/notes", text="late", handover="no")
     after = phone.get("/jobs/{job}/sheet")["context"]
-    assert after["signature"]["stands"] is False and len(after["late"]) == 1
+    assert after["signature"]["stands"] is False
+    phone.post("/jobs/{job}/photos", sha256="ab" * 32, subject="plate", width="64", height="48", size="900", loop="", remark="From bay 2")
+    assert [(line["label"], line["text"]) for line in phone.get("/jobs/{job}/sheet")["context"]["late"]] \
+        == [("Note", "late"), ("Photo taken", words.label("photo_subject", "plate") + ". From bay 2")]
 
 
 def test_the_sheet_shows_a_reading_as_it_was_shown_then():

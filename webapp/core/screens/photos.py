@@ -26,7 +26,7 @@ def slot(job: dict, subject: str, loop: str, goto: str, gallery: bool = False, n
         stage = photoproof.stage_now(job, loop)
     return {"job": job["id"], "subject": subject, "label": words.label("photo_subject", subject), "loop": loop,
             "gallery": gallery, "goto": goto, "id": subject + "-" + (loop or "0") + number, "idle": _IDLE, "hint": words.photo_hint(subject),
-            "stage": stage, "stages": _stages(stage) if subject in photoproof.ASKED else [], "code": "", "what": "", "apart": False}
+            "stage": stage, "stages": _stages(stage) if subject in photoproof.ASKED else [], "code": "", "what": "", "apart": False, "remark": ""}
 
 
 def _stages(stage):
@@ -140,7 +140,7 @@ def take(request: dict, given: dict) -> dict:
     reading = forms.Reading(request)
     reading.person(given)
     data = {"sha256": forms.value(request, "sha256"), "subject": reading.choice("subject", "photo_subject"),
-            "note": reading.text("note", 200), "check": reading.text("check", 30), "what": reading.text("what", 80),
+            "note": reading.text("remark", 200), "check": reading.text("check", 30), "what": reading.text("what", 80),
             "stage": reading.choice("stage", "photo_stage") if forms.value(request, "stage") else None}
     if data["subject"] == "check" and (data["check"] is None or data["what"] is None):
         reading.fail("subject", "not-a-choice")
@@ -152,7 +152,10 @@ def take(request: dict, given: dict) -> dict:
         reading.fail("", "no-picture")
     if reading.errors:
         context = _context(request, given)
-        context["problems"] = reading.problems([["subject", "Subject"], ["note", "Note"], ["check", "Check"], ["what", "Check"], ["stage", "Before or after"]])
+        for group in context["groups"]:
+            if group["slot"] is not None and group["slot"]["subject"] == data["subject"]:
+                group["slot"]["remark"] = forms.value(request, "remark")
+        context["problems"] = reading.problems([["subject", "Subject"], ["remark", "Remark"], ["check", "Check"], ["what", "Check"], ["stage", "Before or after"]])
         return reply.page("photos.html", context, 422)
     goto = forms.local_path(forms.value(request, "next"), "/jobs/" + job["id"] + "/photos")
     return reply.record([events.make(given, 0, "photo_taken", job["id"], data, loop)], goto)

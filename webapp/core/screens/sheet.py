@@ -371,11 +371,11 @@ def _signature(job, given):
 
 
 def _late_lines(job, given):
-    lines = []
-    for entry in job["history"]:
-        if entry["late"]:
-            lines.append(_line(words.label("kind", entry["kind"]), "", entry, given))
-    return lines
+    late = [entry for entry in job["history"] if entry["late"]]
+    if not late:
+        return []
+    from . import steps
+    return [_line(words.label("kind", entry["kind"]), steps.described(entry, job, given), entry, given) for entry in late]
 
 
 def show(request: dict, given: dict) -> dict:

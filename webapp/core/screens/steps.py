@@ -141,8 +141,11 @@ def note(request: dict, given: dict) -> dict:
 _STAYS = ["withdrawn", "signed_off", "gate_passed", "tag_voided", "booked_in", "tag_issued"]
 
 
-def _described(entry, job, given):
-    """Return one line on what an entry says."""
+def described(entry: dict, job: dict, given: dict) -> str:
+    """Return one line on what an entry says, "" when its kind says all.
+
+    Parameters:  entry: a history entry · job: the folded job · given: the host's `table`, where the job has answers
+    """
     data = entry["data"]
     kind = entry["kind"]
     if kind in ("check_answered", "cause_named", "look_recorded"):
@@ -158,8 +161,7 @@ def _described(entry, job, given):
     if kind == "belt_recorded":
         return words.label("belt_place", data["place"]) + (": " + data["marking"] if data["marking"] else "")
     if kind == "span_read":
-        shown = [key + ": " + data["shown"][key] for key in sorted(data["shown"])]
-        return data["span"] + (". " + "; ".join(shown) if shown else "")
+        return data["span"] + _read_words(data["shown"])
     if kind == "target_set":
         return data["low"]["value"] + " to " + data["high"]["value"] + " " + data["high"]["unit"] + ", " \
             + words.label("target_kind", data["kind"])
@@ -187,6 +189,16 @@ def _described(entry, job, given):
     return ""
 
 
+def _read_words(shown):
+    """What a span reading gave, in short; its working stands on the sheet."""
+    tension = ""
+    if shown.get("tension") and shown.get("unit"):
+        tension = shown["tension"] + " " + shown["unit"]
+        if shown.get("low") and shown.get("high"):
+            tension += " (" + shown["low"] + " to " + shown["high"] + ")"
+    return "".join([". " + text for text in (tension, shown.get("verdict")) if text])
+
+
 def _proof_words(kind, data):
     """One line on what was fitted, read, run or agreed; loaded only for a job that has it."""
     if kind == "work_done":
@@ -205,7 +217,7 @@ def _entry(entry, job, given):
     replaced = ""
     for old in job["history"]:
         if old["id"] == entry["replaces"]:
-            replaced = _described(old, job, given)
+            replaced = described(old, job, given)
     marks = []
     if entry["state"] == "replaced":
         marks.append("Replaced or taken back")
@@ -217,7 +229,7 @@ def _entry(entry, job, given):
         marks.append("Not sent yet")
     elif not entry["verified"]:
         marks.append("Person not verified")
-    return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": _described(entry, job, given),
+    return {"id": entry["id"], "kind": words.label("kind", entry["kind"]), "text": described(entry, job, given),
             "replaced": replaced, "several": "", "who": jobs.person_name(given, entry["who"]), "at": entry["at"],
             "shown": times.shown(entry["at"]), "marks": marks, "gone": entry["state"] == "replaced",
             "sounds": listening.kept_sounds(entry["data"]), "late": entry["late"], "loop": card.loop_name(job, entry["loop"]),
