@@ -5,7 +5,7 @@ import uuid
 from flask import Blueprint, redirect
 
 from . import context, devices, host, people, store
-from .core import card, events, forms, words
+from .core import events, forms, gaps, words
 from .core.errors import CoreError
 
 blueprint = Blueprint("signing", __name__)
@@ -71,7 +71,7 @@ def _objections(held, signer, data, question):
         found["signer"] = words.ERRORS["not-supervisor"]
     elif not data["second_person"] and len(people.active(context.database())) > 1:
         found["signer"] = words.ERRORS["own-work"]
-    if card.missing(held) and not data["gaps"]:
+    if gaps.of(held) and not data["gaps"]:
         found["gaps"] = words.ERRORS["gaps-open"]
     if not data["sentence"]:
         found["sentence"] = words.ERRORS["empty"]

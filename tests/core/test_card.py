@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from webapp.core import card, events, words
+from webapp.core import card, events, gaps, words
 
 JOB = "00000000-0000-4000-8000-000000000001"
 BOOKED = {"registration": "HL07 KZR", "vin": None, "car": "Estate 1.9", "engine": None, "distance": None,
@@ -134,7 +134,7 @@ def test_the_card_counts_the_facts_that_nobody_knows():
 def test_a_finished_job_waits_for_the_signature_and_then_for_nobody():
     log = finished()
     assert log.next == ["", "signed"]
-    assert card.missing(log.job) == []
+    assert gaps.of(log.job) == []
     assert card.waiting_for(log.job) == "supervisor"
     log.sign()
     assert log.next is None
@@ -185,7 +185,7 @@ def test_a_skipped_step_shows_its_reason_and_is_not_missing():
     log = finished()
     log.add("step_skipped", {"step": "aligned", "reason": "no pulley was disturbed"}, "1")
     assert card.step_state(log.job, "1", "aligned") == ["skipped", "no pulley was disturbed"]
-    assert card.missing(log.job) == []
+    assert gaps.of(log.job) == []
 
 
 def test_a_step_taken_back_is_open_again():
@@ -193,7 +193,7 @@ def test_a_step_taken_back_is_open_again():
     entry = card.standing_step(log.job, "1", "fitted")
     log.add("withdrawn", {"reason": "wrong car"}, "1", replaces=entry["id"])
     assert log.next == ["1", "fitted"]
-    assert [m[0] for m in card.missing(log.job)] == ["fitted"]
+    assert [m[0] for m in gaps.of(log.job)] == ["fitted"]
 
 
 def test_a_safety_stop_comes_first_and_waits_for_the_supervisor():
@@ -201,7 +201,7 @@ def test_a_safety_stop_comes_first_and_waits_for_the_supervisor():
     log.add("gate_stopped", {"reason": "48 V: ask R. Lind."})
     assert log.next == ["", "gate"]
     assert card.waiting_for(log.job) == "supervisor"
-    assert "48 V" in card.missing(log.job)[0][1]
+    assert "48 V" in gaps.of(log.job)[0][1]
     log.gate()
     assert log.next == ["", "signed"]
 
@@ -217,20 +217,20 @@ def test_belts_without_a_photo_are_missing_one():
     log.facts()
     log.gate()
     log.belt("old")
-    sentences = [m[1] for m in card.missing(log.job) if m[0] == "belts"]
+    sentences = [m[1] for m in gaps.of(log.job) if m[0] == "belts"]
     assert "Main belt: no photo of the old belt." in sentences
     log.photo("old_belt")
-    assert "Main belt: no photo of the old belt." not in [m[1] for m in card.missing(log.job)]
+    assert "Main belt: no photo of the old belt." not in [m[1] for m in gaps.of(log.job)]
 
 
 def test_a_belt_that_differs_needs_a_reason():
     log = finished()
     log.belt("new", marking="5PK1500", ribs=5, ribs_counted=5)
-    assert any("nobody has said why" in m[1] for m in card.missing(log.job))
+    assert any("nobody has said why" in m[1] for m in gaps.of(log.job))
     log.add("difference_accepted", {"reason": "maker's list gives five ribs"}, "1")
-    assert card.missing(log.job) == []
+    assert gaps.of(log.job) == []
     log.belt("new", marking="4PK1500", ribs=4, ribs_counted=4)
-    assert any("nobody has said why" in m[1] for m in card.missing(log.job)), "the reason spoke of another belt"
+    assert any("nobody has said why" in m[1] for m in gaps.of(log.job)), "the reason spoke of another belt"
 
 
 def test_the_place_in_the_list_is_the_servers_never_a_clocks():

@@ -9,7 +9,7 @@ import pytest
 from tests.core import drive_samples
 from tests.core.test_proof_screens import GAP
 from tests.core.test_screens import FACTS, Phone, booked, gated
-from webapp.core import card, cause_table, drive_entry, events, evidence, findings, looks
+from webapp.core import card, cause_table, drive_entry, events, evidence, findings, gaps, looks
 
 TABLE = json.loads((Path(__file__).parent.parent.parent / "webapp" / "data" / "causes.json").read_text(encoding="utf-8"))
 CHECKS = {check["id"]: check for check in TABLE["checks"]}
@@ -236,13 +236,13 @@ def test_an_upstream_look_without_an_answer_is_missing_for_the_signer_until_it_i
     phone = held()
     phone.name("TN_DAMP")
     wanted = looks.open_upstream(phone.folded)
-    missing = [row[1] for row in card.missing(phone.folded) if row[0] == "cause"]
+    missing = [row[1] for row in gaps.of(phone.folded) if row[0] == "cause"]
     assert wanted and ["Behind the cause, not answered: " + text for text in wanted] == missing
     results = ["fine", "found", "accepted"]
     for i, look in enumerate([look for look in looks.of(phone.folded) if look["upstream"]]):
         reply = phone.post("/jobs/{job}/cause/looks", look=look["code"], result=results[i % 3], note="named person, why")
         assert reply["do"] == "record"
-    assert [] == [row for row in card.missing(phone.folded) if row[0] == "cause"]
+    assert [] == [row for row in gaps.of(phone.folded) if row[0] == "cause"]
     lines = json.dumps(phone.get("/jobs/{job}/sheet")["context"]["cause"])
     assert "gap accepted: named person, why" in lines and "Ines" in lines
 
@@ -280,14 +280,14 @@ def test_measured_offsets_answer_the_look_at_pulleys_in_line_and_say_so():
     phone = held()
     phone.name("ID_BRG")
     missing = "Behind the cause, not answered: Pulleys in line, offset and tilt measured?"
-    assert ("open", "open", "Open") == in_line(phone) and missing in [row[1] for row in card.missing(phone.folded)]
+    assert ("open", "open", "Open") == in_line(phone) and missing in [row[1] for row in gaps.of(phone.folded)]
     # 0.5 mm over 60 mm, good to 0.25 mm: 8.3 ± 4.2 mm/m cannot be told from 5.8.
     phone.post("/jobs/{job}/1/aligned", **dict(GAP, over="60"))
     assert "open" == in_line(phone)[0]
     # 3 mm over 300 mm: 10 mm/m, more than 5.8.
     phone.post("/jobs/{job}/1/aligned", **dict(GAP, gap="3"))
     state, kind, text = in_line(phone)
-    assert ("measured", "watch") == (state, kind) and missing not in [row[1] for row in card.missing(phone.folded)]
+    assert ("measured", "watch") == (state, kind) and missing not in [row[1] for row in gaps.of(phone.folded)]
     assert text.startswith("Measured under Aligned: crank to pump 10.0\u00a0\u00b1\u00a00.9 mm per m, limit 5.8 mm per m (0.58 mm per 100 mm of span")
     assert text.endswith("): out of line")
     # Put right: both are told.
@@ -327,7 +327,7 @@ def test_a_service_job_has_no_cause_to_find_but_may_look_for_one():
     phone = held(booked(kind="service"))
     assert "skipped" == card.step_state(phone.folded, "", "cause")[0]
     phone.answer("kind-of-noise", "squeal")
-    assert "page" == phone.get("/jobs/{job}/cause")["do"] and [] == [row for row in card.missing(phone.folded) if row[0] == "cause"]
+    assert "page" == phone.get("/jobs/{job}/cause")["do"] and [] == [row for row in gaps.of(phone.folded) if row[0] == "cause"]
 
 
 # ---- what only people know, and what is computed ----

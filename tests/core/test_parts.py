@@ -7,7 +7,7 @@ import zxingcpp
 
 from tests.core import drive_samples
 from tests.core.test_screens import Phone, booked, errors_of, gated
-from webapp.core import belts, card, door, drive_entry, events, gs1, picklist, stocklist, tensioner
+from webapp.core import belts, card, door, drive_entry, events, gaps, gs1, picklist, stocklist, tensioner
 from webapp.core.errors import CoreError
 from webapp.core.screens import inhand
 
@@ -187,7 +187,7 @@ def test_one_rib_less_is_a_stop_that_nobody_passes_without_a_reason():
     assert "STOP" in errors_of(refused)["note"] and refused["context"]["number"]["value"] == "typed"
     assert refused["context"]["hand"]["value"] == "5PK1432"
     phone.post("/jobs/{job}/1/parts/belt", state="picked", hand="5PK1432", note="Maker's bulletin, says Maud")
-    taken = [row for row in card.missing(phone.folded) if "taken although it differs" in row[1]]
+    taken = [row for row in gaps.of(phone.folded) if "taken although it differs" in row[1]]
     assert len(taken) == 1 and "Maud" in taken[0][1]
 
 
@@ -288,7 +288,7 @@ def test_the_job_waits_for_the_customer_until_the_answer():
     assert "by" in errors_of(phone.post("/jobs/{job}/asked", what="Belt", answer="offered"))
     phone.post("/jobs/{job}/asked", what="Belt and idler", answer="offered", by="Owner, by telephone")
     assert card.waiting_for(phone.folded) == "customer" and card.waits_in_words(phone.folded) == "Customer asked, no answer yet"
-    assert [row for row in card.missing(phone.folded) if "has not answered" in row[1]]
+    assert [row for row in gaps.of(phone.folded) if "has not answered" in row[1]]
     offer = phone.folded["asked"][0]["id"]
     refused = phone.post("/jobs/{job}/asked", offer=offer, answer="declined", by="")
     assert "by" in errors_of(refused) and refused["context"]["offers"][0]["error"]

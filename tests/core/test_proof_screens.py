@@ -4,7 +4,7 @@ import pytest
 
 from tests.core.test_screens import CONFIRMED, FACTS, Phone, booked, gated
 from webapp import causes
-from webapp.core import card, events, followup, times
+from webapp.core import card, events, followup, gaps, times
 
 NM = "N\u00b7m"
 
@@ -27,7 +27,7 @@ def state(phone, step, loop=""):
 
 
 def missing(phone, step):
-    return [sentence for at, sentence, _path in card.missing(phone.folded) if at == step]
+    return [sentence for at, sentence, _path in gaps.of(phone.folded) if at == step]
 
 
 def open_items(phone):

@@ -4,7 +4,7 @@ import uuid
 
 import pytest
 
-from webapp.core import card, door, events, forms, times, words
+from webapp.core import card, door, events, forms, gaps, times, words
 
 PEOPLE = [{"id": "ines", "name": "Ines", "roles": ["technician"], "active": True},
           {"id": "maud", "name": "Maud", "roles": ["supervisor"], "active": True},
@@ -446,7 +446,7 @@ def sign(phone):
 def test_signing_shows_what_is_missing_first():
     phone = booked()
     context = phone.get("/jobs/{job}/sign")["context"]
-    assert context["gaps"] == card.missing(phone.folded)
+    assert context["gaps"] == gaps.of(phone.folded)
     assert [g[0] for g in context["gaps"]][:3] == ["booked", "cause", "gate"]
     assert context["gaps_field"] is not None
 

@@ -5,7 +5,7 @@ import pytest
 from tests.core import drive_samples
 from tests.core.test_cause_screens import TABLE, held
 from tests.core.test_screens import FACTS, Phone, gated
-from webapp.core import card, drive_entry, events, evidence, looks, picklist, reply
+from webapp.core import card, drive_entry, events, evidence, gaps, looks, picklist, reply
 
 TWO = dict(FACTS, count="2", belt1="vbelt", ribs1="", tensioner1="slotted", marks1="none", pin_hole1="no", name1="Alternator belt",
            name2="Compressor belt", ribs2="6", belt2="ribbed", tensioner2="automatic", marks2="limits", pin_hole2="yes")
@@ -134,7 +134,7 @@ def test_a_look_is_answered_for_its_own_belt():
     states = {look["loop"]: look["state"] for look in looks.of(phone.folded) if look["code"] == first["code"]}
     assert {"1": "fine", "2": "open"} == states
     assert phone.post("/jobs/{job}/cause/looks", look=first["code"], belt="3", result="fine")["status"] == 422
-    left = [sentence for step, sentence, _path in card.missing(phone.folded) if step == "cause"]
+    left = [sentence for step, sentence, _path in gaps.of(phone.folded) if step == "cause"]
     assert left and all("belt: " in sentence for sentence in left)
 
 
@@ -142,7 +142,7 @@ def test_nobody_has_to_say_six_times_that_the_other_belt_was_left_alone():
     phone = complains(two_belts(), "2")
     phone.name("TN_DAMP")
     assert ["skipped"] * 6 == [card.step_state(phone.folded, "1", step)[0] for step in card.LOOP_STEPS]
-    assert [] == [sentence for _step, sentence, _path in card.missing(phone.folded) if sentence.startswith("Alternator")]
+    assert [] == [sentence for _step, sentence, _path in gaps.of(phone.folded) if sentence.startswith("Alternator")]
     assert "Not worked on: the cause is on another belt." in str(phone.get("/jobs/{job}/sheet")["context"]["loops"])
     assert phone.post("/jobs/{job}/1/belts/old", step="marking", marking="AV10x925 La", stretch="no")["do"] == "record"
     assert not card.left_out(phone.folded, "1") and "open" == card.step_state(phone.folded, "1", "fitted")[0]

@@ -11,7 +11,7 @@ from PIL import Image
 
 from demo_db import build, jobs, photos
 from webapp import keeping, people, store
-from webapp.core import card, compared, events, followup
+from webapp.core import card, compared, events, followup, gaps
 
 
 @pytest.fixture
@@ -89,8 +89,7 @@ def test_who_signs_has_not_worked_on_the_job(db):
 
 def test_nothing_is_missing_where_it_is_signed_or_ready(db):
     for registration in ("BAY 101", "BAY 202", "BAY 808"):
-        gaps = card.missing(job(db, registration))
-        assert gaps == [], registration
+        assert gaps.of(job(db, registration)) == [], registration
 
 
 def test_one_entry_is_corrected_and_both_are_kept(db):

@@ -13,8 +13,6 @@ STEPS = ["booked", "cause", "gate", "drive", "belts", "parts", "fitted", "tensio
 LOOP_STEPS = ["drive", "belts", "parts", "fitted", "tension", "aligned"]
 # Entries that look for the cause on a belt; they do not work on it.
 _ON_CAUSE = ["check_answered", "cause_named", "look_recorded", "photo_taken"]
-# Photos that a record is not believed without.
-_WANTED_PHOTOS = [["old_belt", "old", "no photo of the old belt."], ["new_belt", "new", "no photo of the new belt."]]
 
 
 def loops_of(job: dict) -> list:
@@ -513,103 +511,12 @@ def accepted_difference(job: dict, loop: str):
     return found
 
 
-def _missing_reason(job, loop, prefix):
-    verdict = belt_verdict(job, loop)
-    if verdict is None or verdict["verdict"] == "same" or accepted_difference(job, loop) is not None:
-        return []
-    return [["belts", prefix + "old and new belt are not shown to be the same, and nobody has said why that is right.",
-             step_path(job, loop, "belts")]]
-
-
-def _missing_photos(job, loop, prefix):
-    found = []
-    for subject, place, sentence in _WANTED_PHOTOS:
-        if belt_of(job, loop, place) is None:
-            continue
-        if not [p for p in job["photos"] if p["data"]["subject"] == subject and p["loop"] in (loop, "")]:
-            found.append(["belts", prefix + sentence, "/jobs/" + job["id"] + "/photos"])
-    return found
-
-
-def _missing_parts(job, loop, prefix):
-    """Parts that somebody took although the comparison said stop."""
-    if not [entry for entry in job["moves"] if entry["loop"] == loop and entry["data"]["shown"].get("kind") == "stop"]:
-        return []
-    from . import picklist
-    return [["parts", prefix + "taken although it differs: " + what + ". " + reason, step_path(job, loop, "parts")]
-            for what, reason in picklist.against_stop(job, loop)]
-
-
 def open_offers(job: dict) -> list:
     """Return the offers to the customer that have no answer yet.
 
     Parameters:  job: the folded job
     """
     return [entry for entry in job["asked"] if entry["data"]["answer"] == "offered"]
-
-
-def _missing_sharpness(job, loop, prefix):
-    """Offsets that cannot be told from their limit."""
-    if not job["offsets"]:
-        return []
-    from . import alignment
-    return [["aligned", prefix + "not told from its limit: the offset of " + span + ".", step_path(job, loop, "aligned")]
-            for span in alignment.with_verdict(job, loop, "cannot_tell")]
-
-
-def _missing_proof(job):
-    if not job["runs"]:
-        return []
-    from . import proving
-    return [["proved", "Not checked: " + text, step_path(job, "", "proved")] for text in proving.not_done(job)]
-
-
-def _missing_recheck(job):
-    """A belt set by hand loses tension in its run-in."""
-    from . import proving
-    return [["next_check", with_belt(job, loop, "Tensioned by hand, and nobody agreed when it is measured again."),
-             step_path(job, "", "next_check")] for loop, _name in proving.recheck_lacks(job)]
-
-
-def _missing_looks(job):
-    # Imported here, so that lists of jobs do not load what reasons about causes.
-    from . import looks
-    path = "/jobs/" + job["id"] + "/cause/looks"
-    return [["cause", "Behind the cause, not answered: " + text, path] for text in looks.open_upstream(job)]
-
-
-def missing(job: dict) -> list:
-    """Return what a signer should know is not there: open steps, causes behind the cause that nobody looked at, belts
-    that differ without a reason, belts without a photo, parts taken against a comparison, and offers without an answer.
-
-    Parameters:  job: the folded job
-    Returns:     [[step, sentence, path], ...] in the order of work
-    """
-    found = []
-    for loop, step in places(job):
-        if step == "signed":
-            continue
-        name = loop_name(job, loop)
-        prefix = name + ": " if loop else ""
-        state = step_state(job, loop, step)
-        if state[0] in ("open", "stopped"):
-            sentence = prefix + step_name(step) + (" stopped. " if state[0] == "stopped" else " not recorded. ") + state[1]
-            found.append([step, sentence.strip(), step_path(job, loop, step)])
-        if step == "cause" and job["causes"]:
-            found += _missing_looks(job)
-        if step == "next_check" and state[0] == "done":
-            found += _missing_recheck(job)
-        if step == "proved":
-            found += _missing_proof(job)
-        if step == "aligned":
-            found += _missing_sharpness(job, loop, prefix)
-        if step == "belts":
-            found += _missing_reason(job, loop, prefix) + _missing_photos(job, loop, prefix)
-        if step == "parts":
-            found += _missing_parts(job, loop, prefix)
-    for entry in open_offers(job):
-        found.append(["parts", "The customer was asked and has not answered: " + entry["data"]["what"], "/jobs/" + job["id"] + "/asked"])
-    return found
 
 
 def waiting_for(job: dict) -> str:

@@ -13,7 +13,7 @@ from .. import units
 from .. import words
 from . import measuring
 from . import photos
-from . import sheet
+from . import signed
 
 _KINDS = {"inside": "good", "outside": "stop", "cannot_tell": "watch"}
 _LABELS = [["span", "Between which pulleys"], ["gap", "Gap"], ["over", "Over which length"], ["angle", "Angle"], ["good", "Good to"],
@@ -111,7 +111,7 @@ def _angles(typed, errors):
 def _result(entry, given):
     data = entry["data"]
     return dict(_view(data["shown"], data["limit_mm_per_m"], data["limit_source"], data["span"] + ": "), how=how(data),
-                by=sheet.signed_by(entry, given), undo="/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"])
+                by=signed.by(entry, given), undo="/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"])
 
 
 def _view(shown, limit, source, of_span):
@@ -255,7 +255,7 @@ def lines(job: dict, loop: str, given: dict) -> list:
     for entry in job["offsets"]:
         if entry["loop"] == loop:
             data = entry["data"]
-            line = {"label": "Offset", "text": data["span"] + ". " + how(data), "by": sheet.signed_by(entry, given)}
+            line = {"label": "Offset", "text": data["span"] + ". " + how(data), "by": signed.by(entry, given)}
             result = ", ".join([text for text in (data["shown"].get("slope"), data["shown"].get("angle")) if text])
             line["shown"] = [pair for pair in (["Found", result], ["Limit", data["limit_mm_per_m"] + " mm per m, " + data["limit_source"]],
                                                ["Verdict", words.label("offset_verdict", data["shown"].get("verdict", ""))]) if pair[1]]

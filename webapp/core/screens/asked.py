@@ -6,7 +6,7 @@ from .. import forms
 from .. import picklist
 from .. import reply
 from .. import words
-from . import sheet
+from . import signed
 
 _LABELS = [["what", "What is offered?"], ["by", "Who was asked?"], ["answer", "Answer"]]
 _MOST = 300
@@ -86,5 +86,14 @@ def _offer(entry, given, request, errors):
     kind, icon = _KINDS[data["answer"]]
     return {"id": entry["id"], "what": data["what"], "by": data["by"], "kind": kind, "icon": icon,
             "label": words.label("customer_answer", data["answer"]), "open": data["answer"] == "offered",
-            "entered": sheet.signed_by(entry, given), "typed_by": forms.value(request, "by") if mine else data["by"],
+            "entered": signed.by(entry, given), "typed_by": forms.value(request, "by") if mine else data["by"],
             "error": errors.get("by", "") if mine else "", "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"]}
+
+
+def lines(job: dict, given: dict) -> list:
+    """Return the printed sheet's lines on what the customer was asked; what was declined is said as such.
+
+    Parameters:  job: the folded job · given: the host's `people`
+    """
+    return [signed.line("Customer", words.label("customer_answer", entry["data"]["answer"]) + ": " + entry["data"]["what"] + " "
+                        + entry["data"]["by"], entry, given) for entry in job["asked"]]

@@ -10,7 +10,7 @@ from .. import photoproof
 from .. import reply
 from .. import words
 from . import causewords
-from . import sheet
+from . import signed
 
 # Causes that are shown with their reasons, and reasons for each.
 _SHOWN = 3
@@ -144,7 +144,7 @@ def _rare(rank, known):
 def _named(job, entry, given):
     wanted = [look for look in looks.of(job) if look["loop"] == entry["loop"]]
     left = [look for look in wanted if look["state"] == "open"]
-    return {"names": entry["data"]["names"], "reason": entry["data"]["reason"], "by": sheet.signed_by(entry, given),
+    return {"names": entry["data"]["names"], "reason": entry["data"]["reason"], "by": signed.by(entry, given),
             "looks": str(len(wanted)) if wanted else "", "left": str(len(left)) if left else "",
             "upstream": str(len([look for look in left if look["upstream"]]))}
 

@@ -11,7 +11,7 @@ from .. import words
 from . import causewords
 from . import measuring
 from . import photos
-from . import sheet
+from . import signed
 
 # The cautions of which step go with a set-up; hands on the drive get those of the drive.
 _CAUTIONS = {"running": "cause", "belt_off": "belts"}
@@ -79,7 +79,7 @@ def _page(request, given, check, note, reading, status):
         "note": forms.field("note", "Remark", note, reading.errors if reading else {}, "If it helps the next reader.", most=300),
         "error": reading.errors.get("outcome", "") if reading else "",
         "problems": reading.problems([["note", "Remark"], ["outcome", "Answer"]]) if reading else [],
-        "by": sheet.signed_by(entry, given) if entry is not None else None,
+        "by": signed.by(entry, given) if entry is not None else None,
         "undo": "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
         "pictures": [dict(photos.picture(one, job), label=words.label("photo_stage", photoproof.stage_of(job, one)))
                      for one in photoproof.of_check(job, check["id"], evidence.belt(job))],

@@ -9,7 +9,7 @@ from .. import looks
 from .. import reply
 from .. import words
 from . import causewords
-from . import sheet
+from . import signed
 
 # Answers that need a note, as they are tapped.
 _WITH_NOTE = [["found", "Found something"], ["accepted", "Left: I accept the gap"]]
@@ -111,7 +111,7 @@ def _row(look, given, path):
         row["kind"] = "good" if look["state"] == "fine" else "watch"
         row["state"] = causewords.with_note(words.label("look_result", look["state"]), look["entry"])
     if look["entry"] is not None:
-        row["by"] = sheet.signed_by(look["entry"], given)
+        row["by"] = signed.by(look["entry"], given)
     return row
 
 

@@ -6,7 +6,7 @@ from .. import evidence
 from .. import forms
 from .. import reply
 from . import causewords
-from . import sheet
+from . import signed
 
 # The code of a cause in own words, and how many can be named.
 OWN = "own"
@@ -55,7 +55,7 @@ def _page(given, typed, reading, status):
         "own": forms.field("own", "Another cause, in own words", typed["own"], errors, most=80),
         "reason": forms.field("reason", "How you know, and what was ruled out", typed["reason"], errors, lines=3, most=400),
         "problems": reading.problems(_LABELS) if reading else [],
-        "by": sheet.signed_by(entry, given) if entry is not None else None, "statement": given["table"]["statement"],
+        "by": signed.by(entry, given) if entry is not None else None, "statement": given["table"]["statement"],
         "undo": "/jobs/" + job["id"] + "/withdraw?event=" + entry["id"] if entry is not None else ""}
     return reply.page("cause_name.html", context, status)
 

@@ -7,6 +7,7 @@ from .. import findings
 from .. import forms
 from .. import reply
 from .. import words
+from . import signed
 
 _PLAIN = "abcdefghijklmnopqrstuvwxyz0123456789"
 # What only people say, in words.
@@ -170,6 +171,22 @@ def described(entry: dict, table, job: dict) -> str:
     if entry["kind"] == "cause_named":
         return card.with_belt(job, entry["loop"], ", ".join(data["names"])) + ". " + data["reason"]
     return card.with_belt(job, entry["loop"], data["what"]) + " " + with_note(words.label("look_result", data["result"]), entry)
+
+
+def lines(job: dict, given: dict) -> list:
+    """Return the printed sheet's lines on the cause: what was named, what the checks gave, what was looked at behind it.
+
+    Parameters:  job: the folded job · given: the host's `people` and `table`
+    """
+    found = []
+    for entry in job["causes"]:
+        shown = entry["data"]["shown"]
+        found.append(dict(signed.line("Cause", described(entry, given["table"], job), entry, given),
+                          shown=[[name, shown[name]] for name in sorted(shown)]))
+    answered = standing_words(job, given["table"])
+    if answered:
+        found.append({"label": "Checks", "text": "", "shown": answered, "by": None})
+    return found + [signed.line("Looked at", described(entry, given["table"], job), entry, given) for entry in job["looks"]]
 
 
 def belt_of_form(request: dict, job: dict) -> str:

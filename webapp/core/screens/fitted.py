@@ -9,7 +9,7 @@ from .. import reply
 from .. import words
 from . import measuring
 from . import photos
-from . import sheet
+from . import signed
 
 # A bolt of an accessory drive lies well inside this [N·m, degrees]: it catches slips of the keys and of the unit.
 _TORQUE = (0.5, 1000.0)
@@ -64,12 +64,12 @@ def _row(line, given, ticked):
             "drawing": drawings.of_work(line["item"]) if line["why"] else "",
             "bolts": line["kind"] == "bolts", "may_lack": line["kind"] != "must", "open": line["state"] == "open",
             "on": line["item"] in ticked, "done": line["state"] == "done",
-            "by": sheet.signed_by(entry, given) if entry is not None else None,
+            "by": signed.by(entry, given) if entry is not None else None,
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"] if entry is not None else ""}
 
 
 def _bolt(entry, given):
-    return {"text": bolt_words(entry["data"]), "by": sheet.signed_by(entry, given),
+    return {"text": bolt_words(entry["data"]), "by": signed.by(entry, given),
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"]}
 
 
@@ -141,10 +141,10 @@ def lines(job: dict, loop: str, given: dict) -> list:
     found = []
     if plain:
         last = {entry["data"]["item"]: entry["id"] for entry in plain}
-        line = {"label": "Fitted", "text": "", "by": sheet.signed_by(plain[-1], given)}
+        line = {"label": "Fitted", "text": "", "by": signed.by(plain[-1], given)}
         line["shown"] = [[entry["data"]["what"], words.label("work_result", entry["data"]["result"])] for entry in plain
                          if last[entry["data"]["item"]] == entry["id"]]
         found.append(line)
     for entry in bolts:
-        found.append({"label": "Bolt", "text": bolt_words(entry["data"]), "by": sheet.signed_by(entry, given)})
+        found.append({"label": "Bolt", "text": bolt_words(entry["data"]), "by": signed.by(entry, given)})
     return found

@@ -7,7 +7,7 @@ from .. import forms
 from .. import proving
 from .. import reply
 from .. import words
-from . import sheet
+from . import signed
 
 # A car's distance, as at the booking.
 _FURTHEST_M = 1e10
@@ -76,7 +76,7 @@ def _follows(job, picked, errors):
 def _agreed(entry, given, here):
     data = entry["data"]
     return {"item": data["item"], "when": followup.when(data), "reason": data["reason"], "grade": words.label("due_grade", data["grade"]),
-            "urgent": data["grade"] == "urgent", "by": sheet.signed_by(entry, given), "change": here + "?change=" + entry["id"] + "#check",
+            "urgent": data["grade"] == "urgent", "by": signed.by(entry, given), "change": here + "?change=" + entry["id"] + "#check",
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"]}
 
 
@@ -106,4 +106,4 @@ def save(request: dict, given: dict) -> dict:
 def lines(job: dict, given: dict) -> list:
     """Return the printed sheet's lines on what has to be looked at again."""
     return [{"label": entry["data"]["item"], "text": followup.when(entry["data"]) + ". " + words.label("due_grade", entry["data"]["grade"])
-             + ". " + entry["data"]["reason"], "by": sheet.signed_by(entry, given)} for entry in job["due"]]
+             + ". " + entry["data"]["reason"], "by": signed.by(entry, given)} for entry in job["due"]]

@@ -8,7 +8,7 @@ from .. import words
 from . import inhand
 from . import measuring
 from . import parts
-from . import sheet
+from . import signed
 
 _LABELS = [["hand", "In the hand"], ["pulley", "Pulley"], ["number", "Part number"], ["due", "Due"], ["note", "Note"]]
 # What may come after each state.
@@ -116,14 +116,14 @@ def _part_view(part, job, loop, given):
     return {"what": part["what"], "how_many": part["how_many"], "single_use": part["single_use"], "true": part["true"],
             "why": part["why"], "must": part["need"] == "must", "need": words.label("part_need", part["need"]),
             "stock": stock.get(part["code"]), "number": number, "number_label": label, "state": parts.state_of(part),
-            "by": sheet.signed_by(part["entry"], given) if part["entry"] is not None else None,
+            "by": signed.by(part["entry"], given) if part["entry"] is not None else None,
             "undo": withdrawn + part["entry"]["id"] if part["entry"] is not None else "",
             "take_off": withdrawn + part["listed"]["id"] if part["listed"] is not None and part["entry"] is None else "",
             "moves": [_moved(entry, given) for entry in picklist.moves_of(job, loop, part["code"])]}
 
 
 def _moved(entry, given):
-    return {"text": told(entry["data"]), "by": sheet.signed_by(entry, given)}
+    return {"text": told(entry["data"]), "by": signed.by(entry, given)}
 
 
 def told(data: dict) -> str:
@@ -142,3 +142,17 @@ def told(data: dict) -> str:
     elif data["state"] == "picked":
         text += ". Not compared here."
     return text + (" " + data["note"] if data["note"] else "")
+
+
+def lines(job: dict, loop: str, given: dict) -> list:
+    """Return the printed sheet's lines on a loop's parts: what was added, and how each part was moved.
+
+    Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
+    """
+    found = []
+    for entry in job["parts"]:
+        data = entry["data"]
+        if entry["loop"] == loop:
+            text = data["how_many"] + ", " + data["what"] + (". " + data["why"] if data["why"] else "")
+            found.append(signed.line("Part listed", text, entry, given))
+    return found + [signed.line(entry["data"]["what"], told(entry["data"]), entry, given) for entry in job["moves"] if entry["loop"] == loop]

@@ -10,7 +10,7 @@ from .. import stocklist
 from .. import words
 from . import inhand
 from . import measuring
-from . import sheet
+from . import signed
 
 _LABELS = [["what", "Which part?"], ["how_many", "How many?"], ["need", "Must or if needed"], ["number", "Part number"],
            ["why", "Why?"]]
@@ -93,7 +93,7 @@ def _page(request, given, form, status):
         told = entry["data"]["text"] if entry["kind"] == "step_recorded" else "Not applicable: " + entry["data"]["reason"]
     context.update({
         "back": context["card_path"], "action": path, "groups": _groups(parts, path, given, stock), "stands": state[1],
-        "complete": state[0] == "done" and job["moves"] != [], "told": told, "told_by": sheet.signed_by(entry, given) if entry else None,
+        "complete": state[0] == "done" and job["moves"] != [], "told": told, "told_by": signed.by(entry, given) if entry else None,
         "causes": ", ".join(named["data"]["names"]) if named is not None else "", "elsewhere": named is None and bool(job["causes"]), "cause_path": context["card_path"] + "/cause",
         "service": job["booked"]["data"]["service"], "several": len(card.loops_of(job)) > 1 and named is not None and named["loop"] == "", "customer": customer(job),
         "asked_path": context["card_path"] + "/asked", "cautions": card.cautions(job, "parts", loop),
@@ -158,4 +158,4 @@ def _groups(parts, path, given, stock):
 def _row(part, path, given, stock):
     return {"what": part["what"], "how_many": part["how_many"], "state": state_of(part), "why": "; ".join(part["why"]),
             "number": part["number"], "single_use": part["single_use"], "stock": stock if part["state"] not in picklist.SETTLED else None, "path": path + "/" + part["code"],
-            "by": sheet.signed_by(part["entry"], given) if part["entry"] is not None else None}
+            "by": signed.by(part["entry"], given) if part["entry"] is not None else None}

@@ -3,7 +3,7 @@
 from .. import photoproof
 from .. import words
 from . import photos
-from . import sheet
+from . import signed
 
 
 def shown(job: dict, given: dict) -> list:
@@ -26,7 +26,7 @@ def what(job: dict, pair: dict) -> str:
 
 def _side(job, entry, stage, given):
     side = photos.picture(entry, job)
-    side.update({"stage": words.label("photo_stage", stage), "by": sheet.signed_by(entry, given)})
+    side.update({"stage": words.label("photo_stage", stage), "by": signed.by(entry, given)})
     return side
 
 

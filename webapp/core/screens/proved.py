@@ -9,8 +9,8 @@ from .. import words
 from . import causewords
 from . import measuring
 from . import photopairs
-from . import sheet
 from . import sidebyside
+from . import signed
 
 
 def show(request: dict, given: dict) -> dict:
@@ -60,7 +60,7 @@ def _check(check, given, request, errors):
     note = (entry["data"]["note"] or "") if entry is not None else ""
     return {"item": check["key"], "what": check["what"], "why": check["why"], "result": check["result"], "note": note,
             "result_words": words.label("run_result", check["result"]) if check["result"] else "",
-            "by": sheet.signed_by(entry, given) if entry is not None else None,
+            "by": signed.by(entry, given) if entry is not None else None,
             "undo": "/jobs/" + given["job"]["id"] + "/withdraw?event=" + entry["id"] if entry is not None else "",
             "options": [{"value": code, "label": label, "on": code == typed} for code, label in words.choice_pairs("run_result")]}
 
@@ -107,5 +107,5 @@ def lines(job: dict, given: dict) -> list:
         if check["entry"] is not None:
             note = check["entry"]["data"]["note"]
             found.append({"label": words.label("run_result", check["result"]), "text": check["what"] + (". " + note if note else ""),
-                          "by": sheet.signed_by(check["entry"], given)})
+                          "by": signed.by(check["entry"], given)})
     return found

@@ -2,14 +2,15 @@
 
 from .. import card
 from .. import codes
+from .. import gaps
 from .. import library
 from .. import numbers
 from .. import reply
 from .. import times
 from .. import words
-from . import jobs
 from . import listening
 from . import photos
+from . import signed
 
 _DRIVE = [["alternator_pulley", "Alternator pulley"], ["crank_pulley", "Crank pulley"], ["compressor", "Compressor"],
           ["steering", "Steering"], ["water_pump", "Water pump"], ["access", "Access"]]
@@ -21,24 +22,6 @@ _SHOWN = [["target", "Target"], ["next", "Next"], ["belt", "Belt"], ["length_fro
 
 def _quantity(quantity):
     return quantity["value"] + " " + quantity["unit"] if quantity is not None else ""
-
-
-def signed_by(entry: dict, given: dict) -> dict:
-    """Return who made an entry, when, and whether the server checked who it was.
-
-    Parameters:  entry: a history entry · given: the host's `people`
-    """
-    note = ""
-    if entry["seq"] is None:
-        note = "not sent yet"
-    elif not entry["verified"]:
-        note = "person not verified"
-    return {"who": jobs.person_name(given, entry["who"]), "at": entry["at"], "shown": times.shown(entry["at"]),
-            "note": note}
-
-
-def _line(label, text, entry, given):
-    return {"label": label, "text": text, "by": signed_by(entry, given)}
 
 
 def vehicle(job: dict) -> list:
@@ -87,7 +70,7 @@ def drive_lines(job: dict, loop: str, given: dict) -> list:
         return []
     data = entry["data"]
     recorded = data["drive"]
-    line = _line("Drive", ". ".join([part for part in (data["name"], data["engine"], words.label("drive_origin", data["origin"]))
+    line = signed.line("Drive", ". ".join([part for part in (data["name"], data["engine"], words.label("drive_origin", data["origin"]))
                                      if part]), entry, given)
     span = library.longest_span(recorded)
     kind = (recorded.get("tensioner") or {}).get("kind")
@@ -130,7 +113,7 @@ def belt_lines(job: dict, loop: str, given: dict) -> list:
     for place, label in words.choice_pairs("belt_place"):
         entry = card.belt_of(job, loop, place)
         if entry is not None:
-            lines.append(_line(label, _belt_text(entry["data"]), entry, given))
+            lines.append(signed.line(label, _belt_text(entry["data"]), entry, given))
     verdict = card.belt_verdict(job, loop)
     if verdict is not None:
         text = " ".join([words.label("compare", verdict["verdict"]) + "."] + verdict["sentences"])
@@ -139,7 +122,7 @@ def belt_lines(job: dict, loop: str, given: dict) -> list:
         lines.append({"label": "Old against new", "text": text, "by": None})
     for entry in job["differences"]:
         if entry["loop"] == loop:
-            lines.append(_line("Difference accepted", entry["data"]["reason"], entry, given))
+            lines.append(signed.line("Difference accepted", entry["data"]["reason"], entry, given))
     return lines
 
 
@@ -154,7 +137,7 @@ def reading_lines(job: dict, loop: str, given: dict) -> list:
         if entry["loop"] == loop:
             text = data["low"]["value"] + " " + data["low"]["unit"] + " to " + _quantity(data["high"]) + ", " \
                 + words.label("belt_state", data["belt_state"]).lower() + ". " + words.label("target_kind", data["kind"])
-            lines.append(_line("Target", text + (": " + data["source"] if data["source"] else ""), entry, given))
+            lines.append(signed.line("Target", text + (": " + data["source"] if data["source"] else ""), entry, given))
     for entry in card.readings_of(job, loop):
         data = entry["data"]
         how = words.label("method", data["method"]) + ", span " + data["span"] + " " + _quantity(data["length"]) \
@@ -164,7 +147,7 @@ def reading_lines(job: dict, loop: str, given: dict) -> list:
         how += ", engine " + words.label("engine_temperature", data["engine_temperature"]).lower()
         if data["tool"]:
             how += ", " + data["tool"]
-        line = _line("Reading", how, entry, given)
+        line = signed.line("Reading", how, entry, given)
         line["shown"] = _shown(data["shown"])
         line["sounds"] = listening.kept_sounds(data)
         if line["sounds"]:
@@ -198,9 +181,9 @@ def step_lines(job: dict, loop: str, steps: list, given: dict) -> list:
     for step in steps:
         entry = card.standing_step(job, loop, step)
         if entry is not None and entry["kind"] == "step_skipped":
-            lines.append(_line(card.step_name(step), "Not applicable: " + entry["data"]["reason"], entry, given))
+            lines.append(signed.line(card.step_name(step), "Not applicable: " + entry["data"]["reason"], entry, given))
         elif entry is not None:
-            lines.append(_line(card.step_name(step), entry["data"]["text"], entry, given))
+            lines.append(signed.line(card.step_name(step), entry["data"]["text"], entry, given))
     return lines
 
 
@@ -209,17 +192,10 @@ def part_lines(job: dict, loop: str, given: dict) -> list:
 
     Parameters:  job: the folded job · loop: "1" to "3" · given: the host's `people`
     """
-    lines = []
-    for entry in job["parts"]:
-        data = entry["data"]
-        if entry["loop"] == loop:
-            lines.append(_line("Part listed", data["how_many"] + ", " + data["what"] + (". " + data["why"] if data["why"] else ""),
-                               entry, given))
-    moved = [entry for entry in job["moves"] if entry["loop"] == loop]
-    if moved:
-        from . import partcard
-        lines += [_line(entry["data"]["what"], partcard.told(entry["data"]), entry, given) for entry in moved]
-    return lines
+    if not job["parts"] and not job["moves"]:
+        return []
+    from . import partcard
+    return partcard.lines(job, loop, given)
 
 
 def asked_lines(job: dict, given: dict) -> list:
@@ -227,8 +203,10 @@ def asked_lines(job: dict, given: dict) -> list:
 
     Parameters:  job: the folded job · given: the host's `people`
     """
-    return [_line("Customer", words.label("customer_answer", entry["data"]["answer"]) + ": " + entry["data"]["what"] + " "
-                  + entry["data"]["by"], entry, given) for entry in job["asked"]]
+    if not job["asked"]:
+        return []
+    from . import asked
+    return asked.lines(job, given)
 
 
 def cause_lines(job: dict, given: dict) -> list:
@@ -240,18 +218,7 @@ def cause_lines(job: dict, given: dict) -> list:
         return []
     # Imported here, so that a job without any of these does not load what reasons about causes.
     from . import causewords
-    lines = []
-    for entry in job["causes"]:
-        line = _line("Cause", causewords.described(entry, given["table"], job), entry, given)
-        shown = entry["data"]["shown"]
-        line["shown"] = [[name, shown[name]] for name in sorted(shown)]
-        lines.append(line)
-    answered = causewords.standing_words(job, given["table"])
-    if answered:
-        lines.append({"label": "Checks", "text": "", "shown": answered, "by": None})
-    for entry in job["looks"]:
-        lines.append(_line("Looked at", causewords.described(entry, given["table"], job), entry, given))
-    return lines
+    return causewords.lines(job, given)
 
 
 def fitted_lines(job: dict, loop: str, given: dict) -> list:
@@ -313,7 +280,7 @@ def photo_pairs(job: dict, given: dict) -> list:
 def _other_photos(job, given, pairs):
     """The photos that no pair shows."""
     paired = [side["id"] for pair in pairs for side in pair["sides"]]
-    return [dict(photos.picture(entry, job), by=signed_by(entry, given)) for entry in job["photos"] if entry["id"] not in paired]
+    return [dict(photos.picture(entry, job), by=signed.by(entry, given)) for entry in job["photos"] if entry["id"] not in paired]
 
 
 def due_lines(job: dict, given: dict) -> list:
@@ -364,7 +331,7 @@ def _signature(job, given):
         return None
     entry = job["signatures"][-1]
     data = entry["data"]
-    return {"by": signed_by(entry, given), "head": data["head"][:16], "count": str(data["count"]),
+    return {"by": signed.by(entry, given), "head": data["head"][:16], "count": str(data["count"]),
             "looked_at": [words.label("looked_at", code) for code in data["looked_at"]], "gaps": data["gaps"] or "",
             "second_person": data["second_person"], "sentence": data["sentence"],
             "stands": job["signature"] is not None, "late": str(len(job["late"]))}
@@ -375,7 +342,7 @@ def _late_lines(job, given):
     if not late:
         return []
     from . import steps
-    return [_line(words.label("kind", entry["kind"]), steps.described(entry, job, given), entry, given) for entry in late]
+    return [signed.line(words.label("kind", entry["kind"]), steps.described(entry, job, given), entry, given) for entry in late]
 
 
 def show(request: dict, given: dict) -> dict:
@@ -388,13 +355,13 @@ def show(request: dict, given: dict) -> dict:
         "title": "Sheet " + booked["data"]["registration"], "on_job": card.heading(job), "back": "/jobs/" + job["id"],
         "shop_name": given["shop"]["name"], "shop_address": given["shop"]["address"], "code": codes.job_code(job["id"]),
         "registration": booked["data"]["registration"], "vehicle": vehicle(job), "complaint": booked["data"]["complaint"],
-        "service": booked["data"]["service"], "booked_by": signed_by(booked, given), "drive": drive(job),
-        "gate": gate_text(job), "gate_by": signed_by(job["gate"], given) if job["gate"] is not None else None,
+        "service": booked["data"]["service"], "booked_by": signed.by(booked, given), "drive": drive(job),
+        "gate": gate_text(job), "gate_by": signed.by(job["gate"], given) if job["gate"] is not None else None,
         "cause": cause_lines(job, given) + step_lines(job, "", ["cause"], given) + asked_lines(job, given), "loops": loop_blocks(job, given),
         "compared": compared(job, given),
         "proved": step_lines(job, "", ["proved"], given) + proof_lines(job, given), "next_check": step_lines(job, "", ["next_check"], given) + due_lines(job, given),
-        "notes": [_line("Note", e["data"]["text"], e, given) for e in job["notes"]],
-        "photo_pairs": pairs, "photos": _other_photos(job, given, pairs), "gaps": card.missing(job), "signature": signature,
+        "notes": [signed.line("Note", e["data"]["text"], e, given) for e in job["notes"]],
+        "photo_pairs": pairs, "photos": _other_photos(job, given, pairs), "gaps": gaps.of(job), "signature": signature,
         "late": _late_lines(job, given), "count": str(job["count"]), "head": job["head"][:16],
         "unsent": str(job["unsent"]) if job["unsent"] else "", "printed": times.shown(given["now"]),
         "printed_at": given["now"]}

@@ -3,6 +3,7 @@
 from .. import card
 from .. import events
 from .. import forms
+from .. import gaps
 from .. import reply
 from .. import times
 from .. import words
@@ -49,7 +50,7 @@ def sign(request: dict, given: dict) -> dict:
     job = given["job"]
     errors = given.get("errors") or {}
     typed = given.get("typed") or {}
-    gaps = card.missing(job)
+    missing = gaps.of(job)
     worked = given["who"] in job["workers"]
     alone = _one_person_shop(given)
     looked = typed.get("looked_at") or []
@@ -57,7 +58,7 @@ def sign(request: dict, given: dict) -> dict:
         looked = [looked]
     only_ready = given["host"] == "phone" or (worked and not alone)
     context = {
-        "title": "Sign off", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "gaps": gaps,
+        "title": "Sign off", "on_job": card.heading(job), "back": "/jobs/" + job["id"], "gaps": missing,
         "conclusions": _conclusions(job, given), "problems": _first(errors), "head": job["head"], "count": str(job["count"]),
         # What this device has not sent is part of what the signer sees here.
         "own": " ".join([entry["id"] for entry in job["history"] if entry["seq"] is None]), "sealed": str(job["count"] + job["unsent"]),
@@ -69,7 +70,7 @@ def sign(request: dict, given: dict) -> dict:
         "looked_at": forms.tiles("looked_at", "I have looked at", words.choice_pairs("looked_at"), looked, errors,
                                  many=True, wordy=True),
         "gaps_field": forms.field("gaps", "Why it may be signed although something is missing", typed.get("gaps", ""), errors,
-                                  lines=3, most=600) if gaps else None,
+                                  lines=3, most=600) if missing else None,
         "sentence": forms.field("sentence", "One plain sentence for the customer", typed.get("sentence", ""), errors,
                                 "What was wrong, what was done, when to come back.", lines=3, most=400),
         "pin": forms.field("pin", "PIN", "", errors, mode="numeric"),
