@@ -15,7 +15,7 @@ from test_cases import run as on_cpython
 from wasm import BUNDLE, END_OF_LIST, LISTED, ROOT, on_wasm
 
 from webapp import build
-from webapp.core import door, events
+from webapp.core import door, events, routes
 
 # The two maths libraries differ in the last bit of some functions.
 SAME = 1e-12
@@ -40,8 +40,30 @@ def asked(demo_workshop):
 
 
 @pytest.fixture(scope="module")
-def answers(asked):
-    calls = [("canonical", EVENT)] + [("handle", request, given) for request, given in asked]
+def expected(asked):
+    """[(request, given, CPython's answer), ...] of every row of the table, one of those answers that have the same shape."""
+    found, seen = [], set()
+    for request, given in asked:
+        answer = json.loads(json.dumps(door.handle(*copy.deepcopy((request, given)))))
+        kind = (routes.match(request["method"], request["path"])[0][:2], shape(answer))
+        if kind not in seen:
+            seen.add(kind)
+            found.append((request, given, answer))
+    return found
+
+
+def shape(value):
+    """What an answer is built of: names, kinds, flags, what is empty, the kinds of rows in a list; not its words and numbers."""
+    if isinstance(value, dict):
+        return tuple((key, shape(value[key])) for key in sorted(value))
+    if isinstance(value, list):
+        return frozenset(map(shape, value))
+    return bool(value) if isinstance(value, str) else value if isinstance(value, bool) else type(value)
+
+
+@pytest.fixture(scope="module")
+def answers(expected):
+    calls = [("canonical", EVENT)] + [("handle", request, given) for request, given, _answer in expected]
     return on_wasm(cases=CASES, calls=calls)
 
 
@@ -63,13 +85,19 @@ def test_an_event_has_the_same_bytes_on_both(answers):
     assert hashlib.sha256(CANONICAL.encode("ascii")).hexdigest() == VECTOR
 
 
-def test_every_screen_answers_the_same_on_both(asked, answers):
+def test_every_screen_answers_the_same_on_both(expected, answers):
     differ = []
-    for (request, given), answer in zip(asked, answers["calls"][1:]):
-        expected = json.loads(json.dumps(door.handle(*copy.deepcopy((request, given)))))
-        if answer != {"value": expected} and not same(expected, answer.get("value")):
-            differ.append((request["method"], request["path"], answer.get("error") or first_difference(expected, answer["value"])))
+    for (request, _given, here), answer in zip(expected, answers["calls"][1:], strict=True):
+        if answer != {"value": here} and not same(here, answer.get("value")):
+            differ.append((request["method"], request["path"], answer.get("error") or first_difference(here, answer["value"])))
     assert not differ
+
+
+def test_answers_of_one_shape_differ_in_words_only():
+    page = {"do": "page", "rows": [{"name": "a", "is_done": True}, {"name": "b", "is_done": True}], "status": 200}
+    assert shape(page) == shape({"do": "page", "rows": [{"name": "c", "is_done": True}], "status": 422})
+    for other in ({"rows": []}, {"rows": [{"name": "a", "is_done": False}]}, {"rows": [{"name": "", "is_done": True}]}, {"status": None}, {"more": "x"}):
+        assert shape({**page, **other}) != shape(page)
 
 
 def same(expected, found):

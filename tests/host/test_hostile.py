@@ -36,7 +36,7 @@ PLACES = {"loop": ["0", "1", "2", "3", "9", "%31", "%00", "-1"], "place": ["old"
           "cause": ["alternator-pulley-seized", "engine-misfire-or-rough-idle", "belt-worn", "x", "%00", "%F0%9F"],
           "token": ["0" * 32, "%00", "a%20b", "x" * 300], "ask": [
               "voltage", "count", "belt1", "ribs1", "tensioner2", "1", "x1", "%31"]}
-FORMS_EACH = 12
+FORMS_EACH = 8
 
 
 @pytest.fixture
