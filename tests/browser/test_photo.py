@@ -4,6 +4,7 @@ Pillow reads back what the browser made, so the two are independent of each othe
 bytes of the PUT. The limits of darkness and blur are our own: the pictures below are drawn for them.
 """
 
+import functools
 import hashlib
 import io
 import math
@@ -26,6 +27,7 @@ GPS = 0x8825
 ORIENTATION = 0x0112
 
 
+@functools.cache
 def bay(size=(2400, 1800), seed=1) -> Image.Image:
     """A drawn engine bay: pulleys, a ribbed belt and fine speckle, as rich in detail as a photo."""
     chance = random.Random(seed)
@@ -86,7 +88,7 @@ def test_what_reaches_the_server_is_small_without_place_and_named_by_its_hash(ch
 
 def test_a_picture_taken_upright_stays_upright(chromium):
     # Orientation 6: the camera lay on its side, the viewer turns the picture a quarter to the right.
-    image = bay((1200, 900))
+    image = bay((1200, 900)).copy()
     ImageDraw.Draw(image).rectangle((0, 0, 400, 300), fill=(255, 0, 0))
     with page_in(chromium) as (stub, page):
         page.goto(stub.url + "/slot")
@@ -247,7 +249,7 @@ def measured(chromium, images) -> list:
         page.goto(stub.url + "/slot")
         for image in images:
             out = io.BytesIO()
-            image.save(out, "PNG")
+            image.save(out, "PNG", compress_level=1)
             stub.picture = out.getvalue()
             told.append(page.evaluate("""async () => (await import('/static/js/photo.js')).measure(
                 await createImageBitmap(await (await fetch('/given.png')).blob()))"""))
@@ -278,6 +280,7 @@ def invented_photo(data: bytes) -> Image.Image:
     return Image.open(io.BytesIO(data)).convert("RGB").resize((640, 480), Image.Resampling.LANCZOS)
 
 
+@functools.cache
 def scenes() -> list:
     return [bay((1280, 960)).resize((640, 480), Image.Resampling.LANCZOS), marking(), invented_photo(photos.belt_ribs(12, 6, 24, 0.25, "6PK2105")),
             invented_photo(photos.belt_ribs(13, 6, 0, 0.1)), invented_photo(photos.drive_route(11)), invented_photo(photos.pointer(14, 4))]

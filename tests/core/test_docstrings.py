@@ -48,34 +48,41 @@ EVERY = _all()
 CONTRACT = [(name, f) for name, f in EVERY if name[:-3] in FORMULAS]
 
 
-@pytest.mark.parametrize("name,function", EVERY, ids=[n + ":" + f.name for n, f in EVERY])
-def test_public_functions_say_what_they_do(name, function):
-    assert ast.get_docstring(function), name + ":" + function.name + " has no docstring"
-    parameters = _sections(function).get("Parameters")
-    if parameters is not None:
-        documented = sorted(n for n, _ in _documented(parameters))
-        if name.startswith("screens"):
-            # Every screen takes a request and what was given; its docstring speaks of what is special.
-            assert set(documented) <= set(_names(function))
-        else:
-            assert documented == sorted(_names(function))
+def test_public_functions_say_what_they_do():
+    for name, function in EVERY:
+        where = name + ":" + function.name
+        assert ast.get_docstring(function), where + " has no docstring"
+        parameters = _sections(function).get("Parameters")
+        if parameters is not None:
+            documented = sorted(n for n, _ in _documented(parameters))
+            if name.startswith("screens"):
+                # Every screen takes a request and what was given; its docstring speaks of what is special.
+                assert set(documented) <= set(_names(function)), where
+            else:
+                assert documented == sorted(_names(function)), where
 
 
-@pytest.mark.parametrize("name,function", CONTRACT, ids=[n + ":" + f.name for n, f in CONTRACT])
-def test_formulas_keep_the_whole_form(name, function):
+def test_formulas_keep_the_whole_form():
+    assert {name[:-3] for name, _f in CONTRACT} == set(FORMULAS)
+    for name, function in CONTRACT:
+        _keeps_the_whole_form(name + ":" + function.name, function)
+
+
+def _keeps_the_whole_form(where, function):
     sections = _sections(function)
     short = len((ast.get_docstring(function) or "").splitlines()) == 1
     if short:
         # One line is enough for a look-up that takes plain text and raises nothing.
-        assert all(ast.unparse(a.annotation) == "str" for a in function.args.args)
+        assert all(ast.unparse(a.annotation) == "str" for a in function.args.args), where
         return
-    assert "Returns" in sections or ast.unparse(function.returns) == "None"
-    assert "Raises" in sections or "Valid" in sections or "Source" in sections
+    assert "Returns" in sections or ast.unparse(function.returns) == "None", where
+    assert "Raises" in sections or "Valid" in sections or "Source" in sections, where
     if function.args.args:
+        assert "Parameters" in sections, where
         items = dict(_documented(sections["Parameters"]))
         for argument in function.args.args:
             if ast.unparse(argument.annotation) in ("float", "int") and argument.arg not in ("places", "digits"):
-                assert re.search(r"\[[^\]]+\]", items[argument.arg]), argument.arg + " has no unit"
+                assert re.search(r"\[[^\]]+\]", items[argument.arg]), where + ": " + argument.arg + " has no unit"
 
 
 @pytest.mark.parametrize("module", ["vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive", "tensioner",

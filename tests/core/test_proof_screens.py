@@ -413,9 +413,10 @@ def test_the_booking_and_the_card_show_what_the_car_left(phone):
 
 
 @pytest.mark.outside
-@pytest.mark.parametrize("days", list(range(0, 1500, 7)) + [36524, 146097])
-def test_dates_agree_with_the_standard_library(days):
+def test_dates_agree_with_the_standard_library():
     """Python's datetime, proleptic Gregorian calendar."""
     import datetime
-    for start in ("2026-03-09", "2024-02-28", "2027-12-31", "1999-12-31"):
-        assert times.date_after(start + "T23:59:59Z", days) == (datetime.date.fromisoformat(start) + datetime.timedelta(days)).isoformat()
+    for days in [*range(0, 1500, 7), 36524, 146097]:
+        for start in ("2026-03-09", "2024-02-28", "2027-12-31", "1999-12-31"):
+            expected = (datetime.date.fromisoformat(start) + datetime.timedelta(days)).isoformat()
+            assert times.date_after(start + "T23:59:59Z", days) == expected, (start, days)
