@@ -141,14 +141,14 @@ def heard(sound: list, starts: list) -> list:
     return out
 
 
-def later(sound: list, start: int) -> list:
-    """Return the power spectrum of the long window at a later moment.
+def later(sound: list, starts: list) -> list:
+    """Return the power spectra of the long window at later moments.
 
-    Parameters:  sound: at 4 kHz · start: sample [-]
-    Returns:     power per bin, in the units of `Heard.powers`
+    Parameters:  sound: at 4 kHz · starts: sample of each [-]; two cost as much as one
+    Returns:     [power per bin, in the units of `Heard.powers`, ...]
     Source:      as `heard`
     """
-    return _powers(sound, [[start, 0]])[0]
+    return _powers(sound, [[start, 0] for start in starts])
 
 
 def _moment(sound, here):
@@ -214,13 +214,8 @@ class Heard:
         found = []
         for b in range(2, BINS - 1):
             if p[b] > 2 * floor[b] and p[b] >= p[b - 1] and p[b] > p[b + 1]:
-                left = math.log(p[b - 1] + 1e-30)
-                middle = math.log(p[b] + 1e-30)
-                right = math.log(p[b + 1] + 1e-30)
-                bend = left - 2 * middle + right
-                shift = 0.5 * (left - right) / bend if bend < -1e-9 else 0.0
                 worth = (m + 1) * math.log(1 + p[b] / floor[b] / m)
-                found.append([-10 * math.log10(p[b]), (b + shift) * BIN_HZ, worth, b])
+                found.append([-10 * math.log10(p[b]), (b + spectrum.summit(p[b - 1:b + 2])) * BIN_HZ, worth, b])
         found.sort()
         kept = []
         seconds = _LENGTHS[w] / spectrum.RATE

@@ -11,6 +11,8 @@ STIFFEST = 0.075
 # Strings looked at closely: so many of each octave, and of all.
 _PER_OCTAVE = 6
 _PROMISING = 20
+# High strings have few partials and score less; so many of each octave are looked at whatever the others score.
+_AT_LEAST = 2
 # Two guesses are one when they differ less: parts of the frequency, and of the stiffness on a bent scale.
 _FINE = 400
 _STEPS = 8
@@ -165,11 +167,10 @@ def promising(heard: object) -> list:
     for _, base, stiffness in ordered:
         first = base * math.sqrt(1 + stiffness)
         octave = int(math.log2(first / LOW_HZ))
-        if room[octave] and all([abs(first - one[2]) > 0.004 * first or abs(stiffness - one[1]) > 0.004 for one in out]):
+        wanted = room[octave] and (len(out) < _PROMISING or room[octave] > _PER_OCTAVE - _AT_LEAST)
+        if wanted and all([abs(first - one[2]) > 0.004 * first or abs(stiffness - one[1]) > 0.004 for one in out]):
             room[octave] -= 1
             out.append([base, stiffness, first])
-            if len(out) == _PROMISING:
-                break
     return [[base, stiffness] for base, stiffness, _ in out]
 
 

@@ -188,6 +188,18 @@ def powers_of_two(first: list, second: list, bins: int) -> tuple:
     return one, two
 
 
+def summit(powers: list) -> float:
+    """Return where a peak lies between bins.
+
+    Parameters:  powers: of the bin below, the highest, the bin above
+    Returns:     bins from the highest, -0.5 to 0.5
+    Source:      parabola through the logarithms, any textbook of spectral analysis
+    """
+    left, middle, right = [math.log(power + 1e-30) for power in powers]
+    bend = left - 2 * middle + right
+    return 0.5 * (left - right) / bend if bend < -1e-9 else 0.0
+
+
 def hann(size: int) -> list:
     """Return a Hann window.
 

@@ -16,14 +16,20 @@ _KEPT = 14
 # Two first frequencies that differ less are one answer.
 _SAME = 0.015
 _EDGE = 1.03
-# When the decay is judged [samples after the release].
+# When the lines are looked at again: whether they have moved, and how far they have fallen [samples after the release].
+_SOON = 300
 _LATER = 1400
+# How far a line may have moved [share, Hz], by how much it must still stand above the noise, how far below the loudest one it is left out [dB].
+_MOVED = (0.02, 3.0)
+_STANDS = 3
+_FAINT_DB = 20
 # Evidence (log) from which a string was plucked at a release.
 _A_PLUCK = 2.0
 # What is not in the fit: two polarisations, and plucks that pull the pitch up [share].
 _UNKNOWN_SHARE = 0.0015
-# A conditional logistic model of which string is the right one, fitted to synthetic takes (tests/plucks.py, the set "tune").
-RANKS = (0.454, 0.530, 0.459, 0.986, -4.753, -0.290, 0.484, 0.010, 0.216, 3.762, -0.573, -0.823, 0.115, -1.245, -1.774)
+# A conditional logistic model of which string is the right one, fitted to 3,650 synthetic takes
+# (tests/plucks.py: the set "tune", and seeds from 3,000,000 on).
+RANKS = (0.521, 0.546, 0.223, 1.806, -4.850, -0.195, 0.291, 0.005, 0.237, 3.563, -0.948, -0.484, 0.091, -0.734, -0.635)
 _OUTSIDE = 4
 
 
@@ -104,17 +110,35 @@ class Take:
                 out[other[0]] = max(out[other[0]], other[5])
         return out
 
-    def drop(self, r: int, places: list) -> float:
-        """Return by how many dB lines have fallen a third of a second after a release."""
-        if not places:
-            return 0.0
-        later = lines.later(self.sound, self.heard[r].start + _LATER)
-        now = self.heard[r].powers[0]
-        total = 0.0
-        for hz in places:
-            b = min(lines.BINS - 1, int(hz / lines.BIN_HZ + 0.5))
-            total += 10 * math.log10((now[b] + 1e-14) / (later[b] + 1e-14))
-        return total / len(places)
+    def again(self, r: int, mine: list) -> tuple:
+        """Return what became of the lines of a string: (dB they have fallen a third of a second after the release, share by which
+        their pitch has moved after 75 ms, what that rests on [worth times Hz])."""
+        top = max([-99.0] + [line[2] for _, line in mine])
+        loud = [line for _, line in mine if line[2] > top - _FAINT_DB]
+        heard = self.heard[r]
+        soon, later = lines.later(self.sound, [heard.start + _SOON, heard.start + _LATER])
+        fallen = moved = rests = 0.0
+        for line in loud:
+            b = min(lines.BINS - 1, int(line[0] / lines.BIN_HZ + 0.5))
+            fallen += 10 * math.log10((heard.powers[0][b] + 1e-14) / (later[b] + 1e-14))
+            hz, ratio = _found_again(soon, heard.floors[0], line[0])
+            if ratio > _STANDS:
+                weight = min(line[1], 20.0, ratio) * line[0]
+                moved += weight * (hz / line[0] - 1)
+                rests += weight
+        return fallen / max(1, len(loud)), moved / rests if rests else 0.0, rests
+
+
+def _found_again(power, floor, hz):
+    """Return (frequency, power against noise) of the strongest peak near a line, (its frequency, 0) where there is none."""
+    reach = _MOVED[0] * hz + _MOVED[1]
+    low = max(2, int((hz - reach) / lines.BIN_HZ + 0.5))
+    high = min(lines.BINS - 2, int((hz + reach) / lines.BIN_HZ + 0.5))
+    near = power[low:high + 1]
+    b = low + near.index(max(near))
+    if power[b] < power[b - 1] or power[b] < power[b + 1]:
+        return hz, 0.0
+    return (b + spectrum.summit(power[b - 1:b + 2])) * lines.BIN_HZ, power[b] / floor[b]
 
 
 def outside(string: list, band: list) -> bool:
@@ -203,26 +227,27 @@ def chosen(take: object, band: list) -> list:
     return [best, every[at], ranks[at], mine / whole, rival, ranks[at] - second, max(freely) - freely[at]]
 
 
-def signs(take: object, band: list, choice: list) -> list:
-    """Return the signs for and against the best string being right.
+def signs(take: object, band: list, choice: list) -> tuple:
+    """Return the signs for and against the best string being right, and how its pitch moved.
 
     Parameters:  take: `Take` · band: [low, high] expected [Hz], or None · choice: of `chosen`
-    Returns:     numbers in the order of the weights in `pluck`
+    Returns:     (numbers in the order of the weights in `pluck`, share by which the pitch has moved after 75 ms)
     Source:      chosen for this project
     """
     best, its_merits, rank, chance, _, lead, freely = choice
     r = best[0]
     heard = take.heard[r]
     mine = used(heard, best)
-    top = max([-99.0] + [line[2] for _, line in mine])
     worth = max([0.0] + [line[1] for _, line in mine])
-    drop = take.drop(r, [line[0] for _, line in mine if line[2] > top - 20])
+    drop, moved, rests = take.again(r, mine)
     rise = math.log(take.rises[r] / (take.usual_rise + 0.1))
     blur = best[3] / first_hz(best[1], best[2]) * 100
     here = len([one for one in take.echoes(best) if one > _A_PLUCK])
-    return [1.0, chance, lead, min(2.0, lead), min(8.0, freely), min(25.0, max(-10.0, rank)), math.log(take.rises[r] + 1), rise,
+    values = [1.0, chance, lead, min(2.0, lead), min(8.0, freely), min(25.0, max(-10.0, rank)), math.log(take.rises[r] + 1), rise,
             math.sqrt(min(40.0, worth)), min(25.0, max(0.0, drop)), min(8.0, max(0.0, drop)), float(here), 0.0 if band is None else 1.0,
             len(heard.lines) / 10] + its_merits + _bent(chance, lead, rank, blur, worth, len(mine))
+    away = min(2.0, abs(moved) * 100)
+    return values + [away, min(0.4, away), min(2.0, max(0.0, -moved * 100)), 0.0 if rests else 1.0, min(8.0, math.sqrt(rests) / 10)], moved
 
 
 def _bent(chance, lead, rank, blur, worth, strong):
