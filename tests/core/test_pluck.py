@@ -168,6 +168,29 @@ def test_the_string_that_sounds_has_more_evidence_than_its_octaves():
     assert sigma < 0.006 * base
 
 
+@pytest.mark.outside("SciPy")
+@pytest.mark.parametrize("fall", [0.0, 0.01, 0.02, 0.03])
+def test_a_pitch_that_falls_is_noticed_and_followed(fall):
+    """As the swing gets smaller; by how much between two windows, the analytic signal of the first partial tells (scipy.signal.hilbert)."""
+    first, decay, start, rate = 70.0, 0.25, 0.6, spectrum.RATE
+    since = numpy.maximum(0, numpy.arange(int(1.8 * rate)) / rate - start)
+    turns = since - fall * decay / 2 * (numpy.exp(-2 * since / decay) - 1)
+    partial = {n: level * numpy.exp(-since / decay) * (since > 0) * numpy.sin(2 * math.pi * n * first * turns)
+               for n, level in ((1, 0.2), (2, 0.1), (3, 0.05))}
+    sound = sum(partial.values()) + numpy.random.default_rng(1).normal(0, 0.002, len(since))
+    take = survey.Take(sound.tolist())
+    choice = survey.chosen(take, None)
+    _, moved = survey.signs(take, None, choice)
+    analytic = signal.hilbert(partial[1])
+    hz = numpy.diff(numpy.unwrap(numpy.angle(analytic))) * rate / 2 / math.pi
+    weights = numpy.array(spectrum.falling(lines.SIZE, lines.SIZE // 4))
+    early = take.heard[choice[0][0]].start
+    now, then = (numpy.average(hz[at:at + lines.SIZE], weights=weights * abs(analytic[at:at + lines.SIZE])) for at in (early, early + 300))
+    assert moved == pytest.approx(then / now - 1, rel=0.4, abs=2e-4)
+    answer = pluck.listen(numpy.repeat(sound, 2).tolist(), 2 * rate)["hz"]
+    assert abs(answer / first - 1) < (0.4 * fall or 0.001) and answer <= survey.first_hz(choice[0][1], choice[0][2])
+
+
 def test_hum_beside_a_pluck_is_not_the_pluck():
     stiffness = 0.01
     parts = [[n * 70.0 * math.sqrt(1 + stiffness * n * n), level] for n, level in ((1, 0.1), (2, 0.08), (3, 0.05), (4, 0.02))]

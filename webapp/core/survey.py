@@ -19,7 +19,7 @@ _EDGE = 1.03
 # When the lines are looked at again: whether they have moved, and how far they have fallen [samples after the release].
 _SOON = 300
 _LATER = 1400
-# How far a line may have moved [share, Hz], by how much it must still stand above the noise, how far below the loudest one it is left out [dB].
+# How far a line may have moved [share, Hz], how many times the noise it must still be, how far below the loudest it is left out [dB].
 _MOVED = (0.02, 3.0)
 _STANDS = 3
 _FAINT_DB = 20
