@@ -4,10 +4,11 @@ It notes what reaches it, so that a test can look at the very bytes a page sends
 """
 
 import contextlib
+import mimetypes
 import threading
 from pathlib import Path
 
-from flask import Flask, redirect, render_template, request
+from flask import Flask, Response, redirect, render_template, request
 from jinja2 import ChoiceLoader, DictLoader
 from werkzeug.serving import make_server
 
@@ -39,13 +40,19 @@ CODE_PAGE = """{% extends "base.html" %}{% block main %}<h1>Code</h1>
 <div data-scan data-origin="" data-fill="hand">{% with photo = "Photo of the code" %}{% include "_finder.html" %}{% endwith %}</div>{% endblock %}"""
 
 
+def static(name):
+    """A file read whole: one that is sent piece by piece stays open when the browser leaves in between."""
+    return Response((ROOT / "static" / name).read_bytes(), mimetype=mimetypes.guess_type(name)[0])
+
+
 class Stub:
     """What the pages sent, and how the stub is to answer."""
 
     def __init__(self):
         self.puts, self.posts, self.status, self.fail_posts, self.note = [], [], 201, False, ""
         self.picture = b""
-        self.app = Flask("stub", template_folder=ROOT / "webapp" / "templates", static_folder=ROOT / "static")
+        self.app = Flask("stub", template_folder=ROOT / "webapp" / "templates", static_folder=None)
+        self.app.add_url_rule("/static/<path:name>", "static", static)
         self.app.add_url_rule("/scan", view_func=self.scan)
         self.app.add_url_rule("/slot", view_func=self.slot)
         self.app.add_url_rule("/code", "code", lambda: render_template("code.html", title="Code", frame=FRAME))
