@@ -53,7 +53,9 @@ def test_a_belt_is_counted_confirmed_and_recorded(phone, tmp_path):
     finger.touch("touchEnd")
     phone.wait_main("5 ribs, it seems")
     assert phone.page.locator("#tap-points .rib-tick").count() == 6
-    phone.go("#rib-use")
+    # By key: right behind a drag a busy Chromium now and then makes no click of a tap, though both its ends arrive.
+    with phone.leaving():
+        phone.page.press("#rib-use", "Enter")
     assert phone.page.input_value("[name=ribs_counted]") == "5" and "The photo says 5 ribs" in phone.text()
     phone.save()
     data = [event["data"] for event in phone.unsent()[0] if event["kind"] == "belt_recorded"][-1]
