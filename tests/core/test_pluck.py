@@ -49,16 +49,19 @@ def several():
 
 
 @pytest.mark.outside("SciPy")
-def test_the_transform_is_the_discrete_fourier_transform():
+def test_the_powers_are_those_of_the_discrete_fourier_transform():
     draw = numpy.random.default_rng(3)
-    for size in (4, 64, 256, 1024):
-        x = draw.normal(size=size)
-        y = draw.normal(size=size)
-        real, imaginary = spectrum.transform(list(x), list(y))
-        assert numpy.allclose(numpy.array(real) + 1j * numpy.array(imaginary), numpy.fft.fft(x + 1j * y), atol=1e-11)
-        one, two = spectrum.powers_of_two(list(x), list(y), size // 2)
-        assert numpy.allclose(one, abs(numpy.fft.fft(x))[:size // 2] ** 2)
-        assert numpy.allclose(two, abs(numpy.fft.fft(y))[:size // 2] ** 2)
+    for size in (4, 16, 64, 256, 1024):
+        sound = draw.normal(size=2 * size)
+        window = draw.uniform(size=size)
+        silence = numpy.zeros(2 * size)
+        longer = numpy.concatenate([silence, sound, silence])
+        # From before the sound to after it, an odd number of starts.
+        starts = [-size - 3, -size // 2, 0, size // 3, size, 2 * size - 1, 2 * size + 3]
+        found = spectrum.powers(sound.tolist(), starts, window.tolist(), size // 2)
+        for start, power in zip(starts, found, strict=True):
+            stretch = longer[2 * size + start:3 * size + start]
+            assert numpy.allclose(power, 4 * abs(numpy.fft.fft(stretch * window))[:size // 2] ** 2, rtol=1e-9, atol=1e-20 * size)
     # SciPy's symmetric window of 129 points holds ours of 64 at every second point.
     assert numpy.allclose(spectrum.hann(64), signal.windows.hann(129)[1::2])
 

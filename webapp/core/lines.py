@@ -30,8 +30,9 @@ _RING = 1400
 _GUARD = 40
 # In a longer take other plucks are likely, and no noise.
 _LONG_TAKE = 20
-# What was there just before may go on after: this share of it counts as noise.
+# What was there just before may go on after: this share of it counts as noise; bins to either side that it is spread over.
 _JUST_BEFORE = 0.5
+_BEFORE = (1, 2, 4)
 # Lines that are no partial are spread over so many Hz times dB.
 _FOREIGN_SPAN = 15000.0
 _CROWD = 0.3
@@ -49,50 +50,71 @@ _TEMPER = 0.6
 _USUAL = 32.0
 _CLOSE = 6
 
+# Bins are walked by number: the pairs that zip makes are slow in MicroPython.
+_EVERY = list(range(BINS))
 _windows = []
+_shares = {}
 
 
-def _weights():
-    """Return [[weights, sum of their squares], ...] for the three lengths; made once."""
+def _weights(which):
+    """Return one of the windows, filled up with zeros; steady noise has the same power in each. Made once."""
     if not _windows:
         for length in _LENGTHS:
             weights = spectrum.falling(length, int(_RISE * length))
             total = 0.0
             for weight in weights:
                 total += weight * weight
-            _windows.append([weights, total])
-    return _windows
+            # `spectrum.powers` tells four times the power.
+            scale = 0.5 / math.sqrt(total)
+            _windows.append([weight * scale for weight in weights] + [0.0] * (SIZE - length))
+    return _windows[which]
 
 
-def _powers(sound, jobs):
-    """Return the power spectrum for each [start, window], in units in which steady noise is the same in each window."""
-    made = _weights()
-    out = []
-    for i in range(0, len(jobs), 2):
-        first, one = jobs[i]
-        second, two = jobs[min(i + 1, len(jobs) - 1)]
-        p, q = spectrum.powers_of_two(spectrum.windowed(sound, first, made[one][0], SIZE),
-                                      spectrum.windowed(sound, second, made[two][0], SIZE), BINS)
-        scale = 1 / made[one][1]
-        out.append([v * scale for v in p])
-        scale = 1 / made[two][1]
-        out.append([v * scale for v in q])
-    return out[:len(jobs)]
+def _powers(sound, starts, which):
+    """Return the power spectrum of one of the windows from each start."""
+    return spectrum.powers(sound, starts, _weights(which), BINS)
 
 
 def _running(values, reach):
-    """Return the running mean over 2 reach + 1 bins."""
-    count = len(values)
-    sums = [0.0]
+    """Return the running mean over 2 reach + 1 bins, over fewer at the ends."""
+    if reach not in _shares:
+        _shares[reach] = [1 / (min(BINS, b + reach + 1) - max(0, b - reach)) for b in _EVERY]
+    shares = _shares[reach]
     total = 0.0
-    for v in values:
-        total += v
+    sums = [total] * (reach + 1)
+    for value in values:
+        total += value
         sums.append(total)
-    scale = 1 / (2 * reach + 1)
-    middle = [(sums[b + reach + 1] - sums[b - reach]) * scale for b in range(reach, count - reach)]
-    left = [sums[b + reach + 1] / (b + reach + 1) for b in range(reach)]
-    right = [(total - sums[b - reach]) / (count - b + reach) for b in range(count - reach, count)]
-    return left + middle + right
+    sums += [total] * reach
+    width = 2 * reach + 1
+    return [(sums[b + width] - sums[b]) * shares[b] for b in _EVERY]
+
+
+def _lifted(floor, values, reach, share):
+    """Return a floor, or a share of the running mean of values where that is higher."""
+    out = []
+    means = _running(values, reach)
+    for b in _EVERY:
+        least = floor[b]
+        mean = share * means[b]
+        out.append(mean if mean > least else least)
+    return out
+
+
+def _valleys(power, reach):
+    """Return the least power within reach of each bin."""
+    width = 2 * reach + 1
+    padded = [math.inf] * reach + power + [math.inf] * reach
+    least = min(padded[:width])
+    out = [least]
+    for b in _EVERY[1:]:
+        new = padded[b + width - 1]
+        if new <= least:
+            least = new
+        elif padded[b - 1] == least:
+            least = min(padded[b:b + width])
+        out.append(least)
+    return out
 
 
 def _noise(starts, powers, release, others):
@@ -109,13 +131,13 @@ def _noise(starts, powers, release, others):
         used = powers
     mean = [0.0] * BINS
     for power in used:
-        mean = [m + p for m, p in zip(mean, power)]
+        mean = [mean[b] + power[b] for b in _EVERY]
     scale = 1 / len(used)
     mean = [m * scale + 1e-14 for m in mean]
     near = _running(mean, 1)
     wide = _running(mean, 2)
     wider = _running(mean, 3)
-    return ([[0.5 * (m + w) for m, w in zip(mean, wide)], [0.5 * (m + w) for m, w in zip(near, wider)], wider], len(used))
+    return [[0.5 * (mean[b] + wide[b]) for b in _EVERY], [0.5 * (near[b] + wider[b]) for b in _EVERY], wider], len(used)
 
 
 def heard(sound: list, starts: list) -> list:
@@ -127,18 +149,26 @@ def heard(sound: list, starts: list) -> list:
     Source:      the spectra of windows that fall as a pluck does, against the mean of those away from the release
     """
     places = list(range(0, len(sound) - SIZE + 1, _HOP))
-    background = _powers(sound, [[place, 0] for place in places])
-    out = []
-    for start in starts:
+    spectra = _powers(sound, places + [start - SIZE - _GUARD for start in starts], 0)
+    background = spectra[:len(places)]
+    noises = []
+    for start, before in zip(starts, spectra[len(places):]):
         floors, count = _noise(places, background, start, starts)
-        one, two, three, before = _powers(sound, [[start, 0], [start, 1], [start, 2], [start - SIZE - _GUARD, 0]])
-        here = Heard(start, [one, two, three], floors, before, count)
-        moment = _moment(sound, here)
-        if abs(moment - start) > _CLOSE:
-            here = Heard(moment, _powers(sound, [[moment, 0], [moment, 1], [moment, 2]]), floors, before, count)
+        noises.append(([_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in (0, 1, 2)], count))
+    out = _gathered(sound, starts, noises)
+    moments = [_moment(sound, here) for here in out]
+    moved = [i for i in range(len(out)) if abs(moments[i] - starts[i]) > _CLOSE]
+    for i, here in zip(moved, _gathered(sound, [moments[i] for i in moved], [noises[i] for i in moved])):
+        out[i] = here
+    for here in out:
         here.settle()
-        out.append(here)
     return out
+
+
+def _gathered(sound, starts, noises):
+    """Return the lines after each start against its noise (power per bin for each window, number of spectra it rests on)."""
+    powers = [_powers(sound, starts, which) for which in (0, 1, 2)]
+    return [Heard(starts[i], [one[i] for one in powers], noises[i][0], noises[i][1]) for i in range(len(starts))]
 
 
 def later(sound: list, starts: list) -> list:
@@ -148,7 +178,7 @@ def later(sound: list, starts: list) -> list:
     Returns:     [power per bin, in the units of `Heard.powers`, ...]
     Source:      as `heard`
     """
-    return _powers(sound, [[start, 0] for start in starts])
+    return _powers(sound, starts, 0)
 
 
 def _moment(sound, here):
@@ -193,18 +223,13 @@ class Heard:
     exceed; `near` the nearest line of each bin, or -1.
     """
 
-    def __init__(self, start: int, powers: list, floors: list, before: list, count: float):
+    def __init__(self, start: int, powers: list, floors: list, count: float):
         self.start = start
         self.powers = powers
         self.freedom = [1 + 0.5 * count, 1.4 + 0.7 * count, 2.0 + count]
-        self.floors = [self._raised(powers[w], floors[w], _running(before, (1, 2, 4)[w]), _VALLEY[w]) for w in (0, 1, 2)]
+        # The click of the release is noise too: the valleys of the spectrum itself tell how loud it was.
+        self.floors = [_lifted(floors[w], _valleys(powers[w], _VALLEY[w]), 2 * _VALLEY[w], _VALLEY_UP) for w in (0, 1, 2)]
         self.lines = self._gather()
-
-    def _raised(self, power, floor, earlier, reach):
-        """Return the noise with the click of the release: the valleys of the spectrum itself, where they are higher."""
-        low = [min(power[max(0, b - reach):b + reach + 1]) for b in range(BINS)]
-        valleys = _running(low, 2 * reach)
-        return [max(floor[b], _JUST_BEFORE * earlier[b], _VALLEY_UP * valleys[b]) for b in range(BINS)]
 
     def _maxima(self, w):
         """Return the lines of one window that do not lie under the skirt of a stronger one: [[minus dB, hz, worth, bin], ...]."""
@@ -212,10 +237,15 @@ class Heard:
         floor = self.floors[w]
         m = self.freedom[w]
         found = []
+        below = p[1]
+        here = p[2]
         for b in range(2, BINS - 1):
-            if p[b] > 2 * floor[b] and p[b] >= p[b - 1] and p[b] > p[b + 1]:
+            above = p[b + 1]
+            if here >= below and here > above and here > 2 * floor[b]:
                 worth = (m + 1) * math.log(1 + p[b] / floor[b] / m)
                 found.append([-10 * math.log10(p[b]), (b + spectrum.summit(p[b - 1:b + 2])) * BIN_HZ, worth, b])
+            below = here
+            here = above
         found.sort()
         kept = []
         seconds = _LENGTHS[w] / spectrum.RATE

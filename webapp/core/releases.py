@@ -26,16 +26,9 @@ def frames(sound: list) -> list:
     Returns:     [[power of each bin of 15.6 Hz, from 0 Hz], ...]
     Source:      Hann windows
     """
-    window = spectrum.hann(FRAME)
-    out = []
-    last = max(0, len(sound) - FRAME)
-    for start in range(0, last + 1, 2 * HOP):
-        one, two = spectrum.powers_of_two(spectrum.windowed(sound, start, window, FRAME),
-                                          spectrum.windowed(sound, start + HOP, window, FRAME), _BINS)
-        out.append(one)
-        if start + HOP <= last:
-            out.append(two)
-    return out
+    # `spectrum.powers` tells four times the power.
+    window = [0.5 * weight for weight in spectrum.hann(FRAME)]
+    return spectrum.powers(sound, list(range(0, max(0, len(sound) - FRAME) + 1, HOP)), window, _BINS)
 
 
 def steady(powers: list) -> list:
@@ -63,22 +56,23 @@ def jumps(powers: list, quiet: list) -> list:
     Returns:     sum over bins of the cubed rise of log(1 + power / quiet / 8), this frame and the next against the frames 2 to 4 before
     Source:      whitened spectral flux; the cube favours few strong new lines over much weak noise
     """
-    scale = [1 / (_BEND * q) for q in quiet]
-    curved = [[math.log(1 + frame[b] * scale[b]) for b in range(_BINS)] for frame in powers]
-    last = len(powers) - 1
-    out = []
-    for t in range(len(powers)):
-        now = curved[t]
-        after = curved[min(last, t + 1)]
-        one = curved[max(0, t - 2)]
-        two = curved[max(0, t - 3)]
-        three = curved[max(0, t - 4)]
-        total = 0.0
-        for b in range(_FIRST_BIN, _BINS):
-            rise = (now[b] + after[b]) / 2 - (one[b] + two[b] + three[b]) / 3
+    out = [0.0] * len(powers)
+    for b in range(_FIRST_BIN, _BINS):
+        scale = 1 / (_BEND * quiet[b])
+        curved = [math.log(1 + frame[b] * scale) for frame in powers]
+        # One to four frames before; before the first it was as in the first, after the last as in the last.
+        now = one = two = three = four = curved[0]
+        t = 0
+        for after in curved[1:] + curved[-1:]:
+            rise = (now + after) / 2 - (two + three + four) / 3
             if rise > 0:
-                total += rise * rise * rise
-        out.append(total)
+                out[t] += rise * rise * rise
+            four = three
+            three = two
+            two = one
+            one = now
+            now = after
+            t += 1
     return out
 
 

@@ -29,10 +29,21 @@ def halve(samples: list, taps: tuple) -> list:
         for i in range(reach, reach + len(samples), 2):
             out.append(0.5 * padded[i] + near * (padded[i - 1] + padded[i + 1]) + far * (padded[i - 3] + padded[i + 3]))
         return out
-    a, b, c, d, e = taps
-    for i in range(reach, reach + len(samples), 2):
-        out.append(0.5 * padded[i] + a * (padded[i - 1] + padded[i + 1]) + b * (padded[i - 3] + padded[i + 3])
-                   + c * (padded[i - 5] + padded[i + 5]) + d * (padded[i - 7] + padded[i + 7]) + e * (padded[i - 9] + padded[i + 9]))
+    one, two, three, four, five = taps
+    # The ten samples under the odd taps move up by one from sample to sample: quicker than to look up each.
+    a, b, c, d, e, f, g, h, i = [padded[2 * k] for k in range(9)]
+    for at in range(reach, reach + len(samples), 2):
+        j = padded[at + 9]
+        out.append(0.5 * padded[at] + one * (e + f) + two * (d + g) + three * (c + h) + four * (b + i) + five * (a + j))
+        a = b
+        b = c
+        c = d
+        d = e
+        e = f
+        f = g
+        g = h
+        h = i
+        i = j
     return out
 
 
@@ -83,44 +94,139 @@ def lowered(samples: list, rate: float) -> list:
     return samples if rate == RATE else _between(samples, rate)
 
 
+def _twiddles(steps, size):
+    """Return cosine and sine of one, two and three times so many steps of a full turn."""
+    out = []
+    for k in (1, 2, 3):
+        angle = -2 * math.pi * k * steps / size
+        out.append(math.cos(angle))
+        out.append(math.sin(angle))
+    return out
+
+
 def _plan(size):
-    """Return [(distance, places, [cosines and sines of one, two and three turns]), ...] for each stage; made once for each size."""
+    """Return (twiddles of the first stage, [(distance, twiddles), ...] of the stages after it); made once for each size.
+
+    Of the first stage six lists, as each place turns differently; of a later one six numbers for each turn. The turn of nothing is left out.
+    """
     if size not in _plans:
         quarter = size // 4
+        first = [_twiddles(place, size) for place in range(quarter)]
         stages = []
-        distance = 1
-        while distance < quarter * 2:
-            places = []
-            turns = [[], [], [], [], [], []]
-            for i in range(quarter):
-                turn = i // distance
-                places.append(i + 3 * turn * distance)
-                for k in (1, 2, 3):
-                    angle = -2 * math.pi * k * turn * distance / size
-                    turns[2 * k - 2].append(math.cos(angle))
-                    turns[2 * k - 1].append(math.sin(angle))
-            stages.append((distance, places, turns))
+        distance = 4
+        while distance <= quarter:
+            stages.append((distance, [_twiddles(turn * distance, size) for turn in range(1, quarter // distance)]))
             distance *= 4
-        _plans[size] = stages
+        _plans[size] = ([[one[k] for one in first] for k in range(6)], stages)
     return _plans[size]
 
 
-def transform(real: list, imaginary: list) -> tuple:
-    """Return the discrete Fourier transform of complex samples, given and returned as two lists.
-
-    Parameters:  real: a power of four of floats · imaginary: as many
-    Returns:     (real parts, imaginary parts), X[k] = sum x[n] exp(-2 pi i k n / N)
-    Source:      Stockham's self-sorting radix-4 algorithm; complex objects are slow in MicroPython, hence two lists
-    """
-    size = len(real)
+def _first_stage(first, second, window, twiddles):
+    """Return the sound first + i second, times a window, after the first stage, as (real parts, imaginary parts)."""
+    size = len(window)
     quarter = size // 4
-    for distance, places, (c1, s1, c2, s2, c3, s3) in _plan(size):
-        out_r = [0.0] * size
-        out_i = [0.0] * size
-        for i in range(quarter):
-            j = i + quarter
+    c1, s1, c2, s2, c3, s3 = twiddles
+    real = [0.0] * size
+    imaginary = [0.0] * size
+    k = 0
+    for i in range(quarter):
+        weight = window[i]
+        a = first[i] * weight
+        b = second[i] * weight
+        j = i + quarter
+        weight = window[j]
+        c = first[j] * weight
+        d = second[j] * weight
+        j += quarter
+        weight = window[j]
+        e = first[j] * weight
+        f = second[j] * weight
+        j += quarter
+        weight = window[j]
+        g = first[j] * weight
+        h = second[j] * weight
+        ur = a + e
+        ui = b + f
+        a -= e
+        b -= f
+        vr = c + g
+        vi = d + h
+        c -= g
+        d -= h
+        real[k] = ur + vr
+        imaginary[k] = ui + vi
+        k += 1
+        e = a + d
+        f = b - c
+        g = c1[i]
+        h = s1[i]
+        real[k] = e * g - f * h
+        imaginary[k] = e * h + f * g
+        k += 1
+        ur -= vr
+        ui -= vi
+        g = c2[i]
+        h = s2[i]
+        real[k] = ur * g - ui * h
+        imaginary[k] = ur * h + ui * g
+        k += 1
+        a -= d
+        b += c
+        g = c3[i]
+        h = s3[i]
+        real[k] = a * g - b * h
+        imaginary[k] = a * h + b * g
+        k += 1
+    return real, imaginary
+
+
+def _straight(real, imaginary, distance, out_r, out_i):
+    """Write what a later stage leaves unturned: its first places, in the last stage all."""
+    quarter = len(real) // 4
+    for i in range(distance):
+        a = real[i]
+        b = imaginary[i]
+        j = i + quarter
+        c = real[j]
+        d = imaginary[j]
+        j += quarter
+        e = real[j]
+        f = imaginary[j]
+        j += quarter
+        g = real[j]
+        h = imaginary[j]
+        ur = a + e
+        ui = b + f
+        a -= e
+        b -= f
+        vr = c + g
+        vi = d + h
+        c -= g
+        d -= h
+        out_r[i] = ur + vr
+        out_i[i] = ui + vi
+        k = i + distance
+        out_r[k] = a + d
+        out_i[k] = b - c
+        k += distance
+        out_r[k] = ur - vr
+        out_i[k] = ui - vi
+        k += distance
+        out_r[k] = a - d
+        out_i[k] = b + c
+
+
+def _turned(real, imaginary, distance, twiddles, out_r, out_i):
+    """Write what a later stage turns: its places from the distance on."""
+    quarter = len(real) // 4
+    start = 0
+    for c1, s1, c2, s2, c3, s3 in twiddles:
+        start += distance
+        shift = 3 * start
+        for i in range(start, start + distance):
             a = real[i]
             b = imaginary[i]
+            j = i + quarter
             c = real[j]
             d = imaginary[j]
             j += quarter
@@ -129,63 +235,97 @@ def transform(real: list, imaginary: list) -> tuple:
             j += quarter
             g = real[j]
             h = imaginary[j]
-            k = places[i]
             ur = a + e
             ui = b + f
-            vr = a - e
-            vi = b - f
-            a = c + g
-            b = d + h
+            a -= e
+            b -= f
+            vr = c + g
+            vi = d + h
             c -= g
             d -= h
-            out_r[k] = ur + a
-            out_i[k] = ui + b
+            k = i + shift
+            out_r[k] = ur + vr
+            out_i[k] = ui + vi
             k += distance
-            e = vr + d
-            f = vi - c
-            g = c1[i]
-            h = s1[i]
-            out_r[k] = e * g - f * h
-            out_i[k] = e * h + f * g
+            e = a + d
+            f = b - c
+            out_r[k] = e * c1 - f * s1
+            out_i[k] = e * s1 + f * c1
             k += distance
-            ur -= a
-            ui -= b
-            g = c2[i]
-            h = s2[i]
-            out_r[k] = ur * g - ui * h
-            out_i[k] = ur * h + ui * g
+            ur -= vr
+            ui -= vi
+            out_r[k] = ur * c2 - ui * s2
+            out_i[k] = ur * s2 + ui * c2
             k += distance
-            vr -= d
-            vi += c
-            g = c3[i]
-            h = s3[i]
-            out_r[k] = vr * g - vi * h
-            out_i[k] = vr * h + vi * g
+            a -= d
+            b += c
+            out_r[k] = a * c3 - b * s3
+            out_i[k] = a * s3 + b * c3
+
+
+def _transform(first, second, window):
+    """Return the discrete Fourier transform of the sound first + i second, times a window, as (real parts, imaginary parts)."""
+    size = len(window)
+    twiddles, stages = _plan(size)
+    real, imaginary = _first_stage(first, second, window, twiddles)
+    for distance, turns in stages:
+        out_r = [0.0] * size
+        out_i = [0.0] * size
+        _straight(real, imaginary, distance, out_r, out_i)
+        _turned(real, imaginary, distance, turns, out_r, out_i)
         real = out_r
         imaginary = out_i
     return real, imaginary
 
 
-def powers_of_two(first: list, second: list, bins: int) -> tuple:
-    """Return the power spectra of two real sounds by one transform.
-
-    Parameters:  first: a power of two of floats · second: as many · bins: how many from 0 Hz up [-]
-    Returns:     (|X|^2 of the first, |X|^2 of the second), as lists
-    Source:      the transform of a real sound is Hermitian, so two fit in one
-    """
-    real, imaginary = transform(first, second)
+def _parted(real, imaginary, bins):
+    """Return four times the power of the first sound and of the second: the transform of a real sound is Hermitian."""
     size = len(real)
-    one = []
-    two = []
+    one = [0.0] * bins
+    two = [0.0] * bins
     for k in range(bins):
-        m = (size - k) % size
+        m = size - k if k else 0
         a = real[k]
         b = imaginary[k]
         c = real[m]
         d = imaginary[m]
-        one.append(((a + c) * (a + c) + (b - d) * (b - d)) / 4)
-        two.append(((b + d) * (b + d) + (c - a) * (c - a)) / 4)
+        e = a + c
+        f = b - d
+        one[k] = e * e + f * f
+        b += d
+        a -= c
+        two[k] = a * a + b * b
     return one, two
+
+
+def _stretch(sound, start, size):
+    """Return a stretch of sound, zeros where there is none."""
+    if 0 <= start <= len(sound) - size:
+        return sound[start:start + size]
+    held = [0.0] * min(size, max(0, -start)) + sound[max(0, start):max(0, start + size)]
+    return held + [0.0] * (size - len(held))
+
+
+def powers(sound: list, starts: list, window: list, bins: int) -> list:
+    """Return the power spectra of stretches of a sound.
+
+    Parameters:  sound: floats · starts: where each stretch starts, also before or after the sound; two cost as much as one [samples]
+                 · window: what each sample of a stretch is multiplied by, a power of four of weights · bins: how many from 0 Hz up, at most
+                 half of the weights [-]
+    Returns:     [[4 |X[k]|^2, ...], ...] with X[k] = sum window[n] sound[start + n] exp(-2 pi i k n / N)
+    Source:      Stockham's self-sorting radix-4 algorithm; complex objects and pairs are slow in MicroPython, hence plain lists and indices
+    """
+    size = len(window)
+    out = []
+    for i in range(0, len(starts), 2):
+        first = _stretch(sound, starts[i], size)
+        last = i + 1 == len(starts)
+        real, imaginary = _transform(first, first if last else _stretch(sound, starts[i + 1], size), window)
+        one, two = _parted(real, imaginary, bins)
+        out.append(one)
+        if not last:
+            out.append(two)
+    return out
 
 
 def summit(powers: list) -> float:
@@ -225,18 +365,3 @@ def falling(size: int, rise: int) -> list:
             up = math.cos(math.pi / 2 * (i - rise + 0.5) / (size - rise))
         out.append(up * up)
     return out
-
-
-def windowed(samples: list, start: int, window: list, size: int) -> list:
-    """Return a stretch of sound times a window, zeros where there is no sound, filled with zeros up to a size.
-
-    Parameters:  samples: the sound · start: index of the window's first weight [-] · window: weights · size: length of the result [-]
-    Returns:     floats
-    Source:      zero padding
-    """
-    count = len(samples)
-    out = []
-    for i in range(len(window)):
-        k = start + i
-        out.append(samples[k] * window[i] if 0 <= k < count else 0.0)
-    return out + [0.0] * (size - len(out))
