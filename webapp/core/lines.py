@@ -117,27 +117,29 @@ def _valleys(power, reach):
     return out
 
 
-def _noise(starts, powers, release, others):
-    """Return (noise power per bin for each of the three windows, number of spectra it rests on) away from a release."""
-    away = []
-    clear = []
-    for start, power in zip(starts, powers):
-        if start + SIZE < release + _GUARD or start > release + _RING:
-            away.append(power)
-            if all([start + SIZE < other + _GUARD or start > other + _RING for other in others]):
-                clear.append(power)
-    used = clear if len(starts) > _LONG_TAKE and len(clear) >= 3 else away
-    if not used:
-        used = powers
+def _apart(place, release):
+    """Tell whether a noise window keeps away from a release."""
+    return place + SIZE < release + _GUARD or place > release + _RING
+
+
+def _quiet(places, release, others):
+    """Return the places of the noise windows that count for a release."""
+    away = [place for place in places if _apart(place, release)]
+    clear = [place for place in away if all([_apart(place, other) for other in others])]
+    return (clear if len(places) > _LONG_TAKE and len(clear) >= 3 else away) or places
+
+
+def _noise(powers):
+    """Return the noise power per bin for each of the three windows from the spectra of noise windows."""
     mean = [0.0] * BINS
-    for power in used:
+    for power in powers:
         mean = [mean[b] + power[b] for b in _EVERY]
-    scale = 1 / len(used)
+    scale = 1 / len(powers)
     mean = [m * scale + 1e-14 for m in mean]
     near = _running(mean, 1)
     wide = _running(mean, 2)
     wider = _running(mean, 3)
-    return [[0.5 * (mean[b] + wide[b]) for b in _EVERY], [0.5 * (near[b] + wider[b]) for b in _EVERY], wider], len(used)
+    return [[0.5 * (mean[b] + wide[b]) for b in _EVERY], [0.5 * (near[b] + wider[b]) for b in _EVERY], wider]
 
 
 def heard(sound: list, starts: list) -> list:
@@ -149,12 +151,13 @@ def heard(sound: list, starts: list) -> list:
     Source:      the spectra of windows that fall as a pluck does, against the mean of those away from the release
     """
     places = list(range(0, len(sound) - SIZE + 1, _HOP))
-    spectra = _powers(sound, places + [start - SIZE - _GUARD for start in starts], 0)
-    background = spectra[:len(places)]
+    quiet = [_quiet(places, start, starts) for start in starts]
+    used = [place for place in places if any([place in one for one in quiet])]
+    spectra = _powers(sound, used + [start - SIZE - _GUARD for start in starts], 0)
     noises = []
-    for start, before in zip(starts, spectra[len(places):]):
-        floors, count = _noise(places, background, start, starts)
-        noises.append(([_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in (0, 1, 2)], count))
+    for mine, before in zip(quiet, spectra[len(used):]):
+        floors = _noise([spectra[used.index(place)] for place in mine])
+        noises.append(([_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in (0, 1, 2)], len(mine)))
     out = _gathered(sound, starts, noises)
     moments = [_moment(sound, here) for here in out]
     moved = [i for i in range(len(out)) if abs(moments[i] - starts[i]) > _CLOSE]
@@ -242,8 +245,8 @@ class Heard:
         for b in range(2, BINS - 1):
             above = p[b + 1]
             if here >= below and here > above and here > 2 * floor[b]:
-                worth = (m + 1) * math.log(1 + p[b] / floor[b] / m)
-                found.append([-10 * math.log10(p[b]), (b + spectrum.summit(p[b - 1:b + 2])) * BIN_HZ, worth, b])
+                worth = (m + 1) * math.log(1 + here / floor[b] / m)
+                found.append([-10 * math.log10(here), (b + spectrum.summit([below, here, above])) * BIN_HZ, worth, b])
             below = here
             here = above
         found.sort()
@@ -252,8 +255,12 @@ class Heard:
         for line in found:
             hidden = False
             for other in kept[:10]:
+                weaker = line[0] - other[0] - _SKIRT_DB
+                # Those to come are no louder.
+                if weaker <= 0:
+                    break
                 away = abs(line[1] - other[1]) * seconds
-                if line[0] > other[0] + _SKIRT_DB + 18 * math.log2(max(1.0, away / _SKIRT_FROM)):
+                if weaker > 18 * math.log2(max(1.0, away / _SKIRT_FROM)):
                     hidden = True
                     break
             if not hidden:

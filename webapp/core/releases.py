@@ -56,10 +56,11 @@ def jumps(powers: list, quiet: list) -> list:
     Returns:     sum over bins of the cubed rise of log(1 + power / quiet / 8), this frame and the next against the frames 2 to 4 before
     Source:      whitened spectral flux; the cube favours few strong new lines over much weak noise
     """
+    log = math.log
     out = [0.0] * len(powers)
     for b in range(_FIRST_BIN, _BINS):
         scale = 1 / (_BEND * quiet[b])
-        curved = [math.log(1 + frame[b] * scale) for frame in powers]
+        curved = [log(1 + frame[b] * scale) for frame in powers]
         # One to four frames before; before the first it was as in the first, after the last as in the last.
         now = one = two = three = four = curved[0]
         t = 0
