@@ -72,11 +72,11 @@ def _between(samples, rate):
     out = []
     for i in range(int(len(samples) * RATE / rate)):
         steps = int(i * rate * _PHASES / RATE + 0.5)
-        first = steps // _PHASES + 1
-        kernel = kernels[steps % _PHASES]
+        at = steps // _PHASES + 1
         value = 0.0
-        for k in range(width):
-            value += kernel[k] * padded[first + k]
+        for weight in kernels[steps % _PHASES]:
+            value += weight * padded[at]
+            at += 1
         out.append(value)
     return out
 
