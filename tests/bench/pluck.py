@@ -94,7 +94,7 @@ def ours(take, band):
     start = time.process_time()
     reply = pluck.listen(samples, take.fs, band)
     reply["ms"] = (time.process_time() - start) * 1000
-    reply["best"] = reply["hz"] or (reply["plucks"][0]["hz"] if reply["plucks"] else 1.0)
+    reply["best"] = reply["best_hz"] or 1.0
     return reply
 
 

@@ -10,8 +10,8 @@ _FALL = 2.0
 _FALLS = (0.01, 0.04, 0.12, 0.3)
 # Microphones: corner [Hz] and order of the high-pass.
 _MICS = ((20.0, 1), (85.0, 1.5), (100.0, 3))
-# Loudness tried: the envelope lies so many dB above the mean of the lines.
-_ABOVE = (-1, 5, 11)
+# Loudness tried: the envelope lies so many dB above the mean of the lines. Not whole dB: a lone line would lie on the border of two steps.
+_ABOVE = (-0.5, 5.5, 11.5)
 _TABLE = 60
 # Where a span may be plucked and heard, from one end to the middle [shares of the length]: for the first partial, for the others.
 _PLACES = (0.12, 0.02)

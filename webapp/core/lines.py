@@ -146,7 +146,7 @@ def heard(sound: list, starts: list) -> list:
     """Return what is heard after each release.
 
     Parameters:  sound: at 4 kHz · starts: sample of each release, as found
-    Returns:     [`Heard`, ...], each from its own moment of release
+    Returns:     [`Heard`, ...]: of each release from its own moment, then again those that were found at another one
     Valid:       at least 1100 samples
     Source:      the spectra of windows that fall as a pluck does, against the mean of those away from the release
     """
@@ -161,7 +161,12 @@ def heard(sound: list, starts: list) -> list:
     out = _gathered(sound, starts, noises)
     moments = [_moment(sound, here) for here in out]
     moved = [i for i in range(len(out)) if abs(moments[i] - starts[i]) > _CLOSE]
+    for i, here in enumerate(out):
+        here.release = i
     for i, here in zip(moved, _gathered(sound, [moments[i] for i in moved], [noises[i] for i in moved])):
+        here.release = i
+        # Neither moment is always the better one.
+        out.append(out[i])
         out[i] = here
     for here in out:
         here.settle()
@@ -218,7 +223,7 @@ def _held(sound, start, hz, tau):
 
 
 class Heard:
-    """The lines after one release.
+    """The lines after one release, whose number is `release`.
 
     First [hz, worth, dB, blur hz, window, power against noise]; once settled [hz, worth, dB, sigma hz, log chance of a foreign line in its
     place, the same two while a string is only guessed], the one least likely to be foreign first. `worth` is the log-likelihood ratio of
@@ -228,6 +233,7 @@ class Heard:
 
     def __init__(self, start: int, powers: list, floors: list, count: float):
         self.start = start
+        self.release = 0
         self.powers = powers
         self.freedom = [1 + 0.5 * count, 1.4 + 0.7 * count, 2.0 + count]
         # The click of the release is noise too: the valleys of the spectrum itself tell how loud it was.

@@ -19,6 +19,8 @@ _STEPS = 8
 _PEAKS = 11
 _MOST_PARTIALS = 12
 _QUICK_PARTIALS = 10
+# What a low partial that is not heard counts in the first score.
+_MISSED = -0.5
 # A line further off than so many of its sigmas is not this partial.
 _FAR_OFF = 3.2
 # Known beforehand of the stiffness, for the fit.
@@ -36,6 +38,16 @@ def partial_hz(base_hz: float, stiffness: float, n: int) -> float:
     Source:      Fletcher, J. Acoust. Soc. Am. 36 (1964) 203
     """
     return n * base_hz * math.sqrt(1 + stiffness * n * n)
+
+
+def first_hz(base_hz: float, stiffness: float) -> float:
+    """Return the first frequency of a stiff string.
+
+    Parameters:  base_hz: f0 [Hz] · stiffness: B [-]
+    Returns:     f_1 = f0 sqrt(1 + B) [Hz]
+    Source:      `partial_hz` of the first partial
+    """
+    return base_hz * math.sqrt(1 + stiffness)
 
 
 def from_pair(low_hz: float, k: int, high_hz: float, l: int) -> tuple:
@@ -75,8 +87,10 @@ def hypotheses(lines: list) -> list:
                     break
                 if low / k > HIGH_HZ * 1.05:
                     continue
-                # Partials lie at least as far apart as those of a string without stiffness.
-                for l in range(k + 1, min(13, int(high * k / low / 0.987) + 1)):
+                # Partials lie at least as far apart as those of a string without stiffness, at most as those of the stiffest.
+                want = (high / low * k) ** 2 * (1 + STIFFEST * k * k)
+                least = math.sqrt((math.sqrt(1 + 4 * STIFFEST * want) - 1) / (2 * STIFFEST))
+                for l in range(max(k + 1, int(least)), min(13, int(high * k / low / 0.987) + 1)):
                     pair = from_pair(low, k, high, l)
                     if pair:
                         found.append(pair)
@@ -92,7 +106,7 @@ def _distinct(pairs):
     seen = {}
     out = []
     for base, stiffness in pairs:
-        first = base * math.sqrt(1 + stiffness)
+        first = first_hz(base, stiffness)
         if LOW_HZ < first < HIGH_HZ:
             key = int(math.log(first) * _FINE) * 100 + int(math.log(stiffness + 0.0005) * _STEPS)
             if key not in seen:
@@ -126,32 +140,36 @@ def matched(heard: object, base_hz: float, stiffness: float, most: int = _MOST_P
     return out
 
 
-def quick(heard: object, base_hz: float, stiffness: float) -> float:
-    """Return a first score of a string, to choose what is looked at closely.
+def quick(heard: object, strings: list) -> list:
+    """Return a first score of each string, to choose what is looked at closely.
 
-    Parameters:  heard: of `lines.Heard` · base_hz: f0 [Hz] · stiffness: B [-]
-    Returns:     score [-]
+    Parameters:  heard: of `lines.Heard` · strings: [(f0 [Hz], B [-]), ...]
+    Returns:     [score, ...] [-]
     Source:      as `envelope.evidence`, with one level for all partials
     """
     near = heard.near
-    rows = heard.lines
+    hz_of = [line[0] for line in heard.lines]
+    blur_of = [1 / line[5] for line in heard.lines]
+    most_of = [-line[6] - 3.7 for line in heard.lines]
     limit = (heard_lines.BINS - 2) * heard_lines.BIN_HZ
-    total = 0.0
-    for n in range(1, _QUICK_PARTIALS + 1):
-        hz = n * base_hz * math.sqrt(1 + stiffness * n * n)
-        if hz > limit:
-            break
-        gain = least = -0.5 if n < 7 else 0.0
-        i = near[int(hz / heard_lines.BIN_HZ + 0.5)]
-        if i >= 0:
-            line = rows[i]
-            z = (line[0] - hz) / line[5]
-            gain = -0.5 * z * z - line[6] - 3.7
-        if gain > least and -_FAR_OFF < z < _FAR_OFF:
-            total += gain
-        else:
-            total += least
-    return total
+    per_bin = 1 / heard_lines.BIN_HZ
+    numbers = [(n, n * n, _MISSED if n < 7 else 0.0) for n in range(1, _QUICK_PARTIALS + 1)]
+    out = []
+    for base, stiffness in strings:
+        total = 0.0
+        for n, square, least in numbers:
+            hz = n * base * math.sqrt(1 + stiffness * square)
+            if hz > limit:
+                break
+            i = near[int(hz * per_bin + 0.5)]
+            if i >= 0:
+                z = (hz_of[i] - hz) * blur_of[i]
+                gain = most_of[i] - 0.5 * z * z
+                total += gain if gain > least and -_FAR_OFF < z < _FAR_OFF else least
+            else:
+                total += least
+        out.append(total)
+    return out
 
 
 def promising(heard: object) -> list:
@@ -161,11 +179,12 @@ def promising(heard: object) -> list:
     Returns:     [[f0, B], ...]
     Source:      the best by `quick` of each octave, no two alike
     """
-    ordered = sorted([[-quick(heard, base, stiffness), base, stiffness] for base, stiffness in hypotheses(heard.lines)])
+    found = hypotheses(heard.lines)
+    ordered = sorted([[-score, base, stiffness] for score, (base, stiffness) in zip(quick(heard, found), found)])
     room = [_PER_OCTAVE] * 6
     out = []
     for _, base, stiffness in ordered:
-        first = base * math.sqrt(1 + stiffness)
+        first = first_hz(base, stiffness)
         octave = int(math.log2(first / LOW_HZ))
         wanted = room[octave] and (len(out) < _PROMISING or room[octave] > _PER_OCTAVE - _AT_LEAST)
         if wanted and all([abs(first - one[2]) > 0.004 * first or abs(stiffness - one[1]) > 0.004 for one in out]):

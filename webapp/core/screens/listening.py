@@ -100,8 +100,8 @@ def _why_not(found, clipped):
     why = found["why"]
     if clipped > _CLIPPED_SHARE and why not in ("short", "silent"):
         why = "clipped"
-    if why == "two-answers" and found["plucks"] and found["other_hz"] is not None:
-        pair = sorted([found["plucks"][0]["hz"], found["other_hz"]])
+    if why == "two-answers" and found["best_hz"] is not None and found["other_hz"] is not None:
+        pair = sorted([found["best_hz"], found["other_hz"]])
         return words.reason("pluck-both", {"one": numbers.short(pair[0], 3), "other": numbers.short(pair[1], 3)})
     return words.reason("pluck-" + why, {})
 
