@@ -25,8 +25,8 @@ import plucks  # noqa: E402
 from webapp.core import features, network, partials, spectrum, survey  # noqa: E402
 
 FIRST_SEED = 4_000_000
-# So many takes as a bay makes them, then plucks such as the generator does not draw by itself.
-MIXED, OTHER = 40_000, 4_000
+# So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult.
+MIXED, OTHER, RARE = 40_000, 4_000, 3_000
 CHUNK = 200
 STRINGS = 24
 # Of twenty takes: single plucks at these levels [dB], then three other sounds, one of several plucks, two hard cases.
@@ -48,6 +48,8 @@ def spec(i):
     seed = FIRST_SEED + i
     draw = plucks.Rng(seed, "grid")
     along = draw.u()
+    if i >= MIXED + OTHER:
+        return {"seed": seed, "kind": "multi", "snr_db": draw.u(-3, 20)} if i % 2 else hard(seed, draw, (i // 2 % 2) * 2)
     if i >= MIXED:
         return other(seed, draw, along)
     at = i % 20
@@ -74,10 +76,10 @@ def other(seed, draw, along):
     return out
 
 
-def hard(seed, draw):
+def hard(seed, draw, case=None):
     """Return a pluck that dies fast, has a loud neighbour, falls in pitch, or is low before a steep microphone."""
     out = {"seed": seed, "snr_db": draw.u(-4, 20)}
-    case = draw.pick((0, 1, 2, 3))
+    case = draw.pick((0, 1, 2, 3)) if case is None else case
     if case == 0:
         first = 18 * (350 / 18) ** draw.u()
         out["belt"] = {"f1": first, "tau1": draw.u(4, 9) / (math.pi * first)}
@@ -233,7 +235,7 @@ def written(weights, scales, count):
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", type=Path, help="keeps what was computed of the takes")
-    parser.add_argument("--takes", type=int, default=MIXED + OTHER)
+    parser.add_argument("--takes", type=int, default=MIXED + OTHER + RARE)
     parser.add_argument("--seed", type=int, default=0, help="of the first weights and of the order of the takes")
     asked = parser.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)

@@ -77,7 +77,7 @@ def test_a_clipped_sound_is_called_that_although_the_core_got_it_filtered(found)
 
 
 def test_two_answers_are_a_question_with_both_and_fill_nothing(found):
-    found.update(why="two-answers", plucks=[{"at_s": 0.5, "hz": 141.2}], other_hz=70.6)
+    found.update(why="two-answers", best_hz=141.2, other_hz=70.6)
     told = listening.heard(PLAIN, None)
     assert told["hz"] == "" and told["sentence"].startswith("70.6 Hz and 141 Hz fit this sound.")
 
