@@ -236,7 +236,7 @@ def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("folder", type=Path, help="keeps what was computed of the takes")
     parser.add_argument("--takes", type=int, default=MIXED + OTHER + RARE)
-    parser.add_argument("--seed", type=int, default=1, help="of the first weights and of the order of the takes")
+    parser.add_argument("--seed", type=int, default=0, help="of the first weights and of the order of the takes")
     asked = parser.parse_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     jobs = [(first, asked.folder / f"{first:06}.npz") for first in range(0, asked.takes, CHUNK)]

@@ -257,7 +257,9 @@ def test_silence_short_and_steady_takes_are_declined():
     assert pluck.listen([], 8000)["why"] == "short"
     assert pluck.listen([0.1] * 4000, 8000)["why"] == "short"
     assert pluck.listen([0.1] * 16000, 8000)["hz"] is None
-    assert pluck.listen([0.3 * math.sin(2 * math.pi * 100 * i / 8000) for i in range(16000)], 8000)["hz"] is None
+    for hz in (30, 57, 100, 180, 310):
+        steady = [0.3 * math.sin(2 * math.pi * hz * i / 8000) + 0.1 * math.sin(4 * math.pi * hz * i / 8000) for i in range(16000)]
+        assert pluck.listen(steady, 8000)["hz"] is None
     assert pluck.listen([(-1) ** i for i in range(16000)], 8000)["why"] == "clipped"
     square = pluck.listen([1.0 if i % 80 < 40 else -1.0 for i in range(16000)], 8000)
     assert square["hz"] is None and square["clipped"] == 1.0
