@@ -1,7 +1,7 @@
 """How well the pluck is heard, beside general pitch finders on the same takes: python -m tests.bench.pluck [--limit N] [--set heldout|fresh].
 
-Every take is synthetic (tests/plucks.py); tuning used the set "tune" only. `heldout` is another set of the same generator, `fresh`
-seeds that no run before the last used. The finders get the best of what they can use: the loudest half second, and the band.
+Every take is synthetic (tests/plucks.py). The network was fitted to other seeds (tools/train_hearing.py), the limits were set on the set
+"tune"; `heldout` is another set of the same generator, `fresh` seeds beside all of them. The finders get the best of what they can use: the loudest half second, and the band.
 --limit takes about so many plucks, evenly over levels and frequencies, and other sounds in proportion.
 """
 
