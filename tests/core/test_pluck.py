@@ -184,11 +184,12 @@ def test_a_pitch_that_falls_is_noticed_and_followed(fall):
     take = survey.Take(sound.tolist())
     found, _ = survey.likely(take, None)
     string = survey.likeliest(found, survey.best_hz(found)[0])
-    moved, _ = features.moved(take.heard[string[0]], take.moves[string[0]], string)
+    heard = take.heard[string[0]]
+    moved, _ = features.moved(heard, take.moves[string[0]], partials.matched(heard, string[1], string[2], features.PARTIALS))
     analytic = signal.hilbert(partial[1])
     hz = numpy.diff(numpy.unwrap(numpy.angle(analytic))) * rate / 2 / math.pi
     weights = numpy.array(spectrum.falling(lines.SIZE, lines.SIZE // 4))
-    early = take.heard[string[0]].start
+    early = heard.start
     now, then = (numpy.average(hz[at:at + lines.SIZE], weights=weights * abs(analytic[at:at + lines.SIZE])) for at in (early, early + features.AGAIN[0]))
     assert moved == pytest.approx(then / now - 1, rel=0.4, abs=2e-4)
     reply = pluck.listen(numpy.repeat(sound, 2).tolist(), 2 * rate)

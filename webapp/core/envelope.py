@@ -76,13 +76,14 @@ def evidence(heard: object, base_hz: float, stiffness: float) -> float:
             seen.append((hz * hz, heard.cap[int(hz / heard_lines.BIN_HZ + 0.5)], -99.0, near, below))
     if hits == 0:
         return -20.0
+    strong = [i for i in range(len(seen)) if seen[i][2] > 1.0]
     scores = []
     for corner, order in _MICS:
         square = corner * corner
         lifted = [one[1] + order * 10 * math.log10(1 + square / one[0]) for one in seen]
         for slope in _FALLS:
             fall = _FALL + slope * base_hz
-            _weigh(seen, [lifted[i] + fall * i for i in range(len(seen))], scores)
+            _weigh(seen, strong, [lifted[i] + fall * i for i in range(len(seen))], scores)
     best = max(scores)
     mass = 0.0
     for score in scores:
@@ -90,21 +91,23 @@ def evidence(heard: object, base_hz: float, stiffness: float) -> float:
     return best + math.log(mass / len(scores))
 
 
-def _weigh(seen, levels, scores):
-    """Add to the scores the chance of the levels for each loudness."""
+def _weigh(seen, strong, levels, scores):
+    """Add to the scores the chance of the levels for each loudness, which the strong partials tell."""
     mean = weight = 0.0
-    for one, level in zip(seen, levels):
-        gain = one[2]
-        if gain > 1.0:
-            mean += level * gain
-            weight += gain
+    for i in strong:
+        gain = seen[i][2]
+        mean += levels[i] * gain
+        weight += gain
     mean = mean / weight if weight else max(levels)
     for above in _ABOVE:
         shift = mean + above
         total = 0.0
         for (_, _, gain, near, below), level in zip(seen, levels):
-            d = int(level - shift)
-            d = (0 if d < -_TABLE else 2 * _TABLE) if d < -_TABLE or d > _TABLE else d + _TABLE
+            d = int(level - shift) + _TABLE
+            if d < 0:
+                d = 0
+            elif d > 2 * _TABLE:
+                d = 2 * _TABLE
             # The line may also be a foreign one that hides a weaker partial.
             one = gain + near[d]
             two = below[d]

@@ -73,14 +73,14 @@ def loudest(heard: object) -> float:
     return max([line[2] for line in heard.lines])
 
 
-def used(heard: object, string: list) -> list:
+def used(matches: list) -> list:
     """Return the partials of a string that stand out of the noise.
 
-    Parameters:  heard: of `lines.Heard` · string: of `survey.Take.strings`
+    Parameters:  matches: of `partials.matched`
     Returns:     [[n, line], ...]
-    Source:      `partials.matched`, worth more than 5
+    Source:      lines worth more than 5
     """
-    return [[n, line] for n, _, line, _ in partials.matched(heard, string[1], string[2]) if line and line[1] > _WORTHY]
+    return [[n, line] for n, _, line, _ in matches if line and line[1] > _WORTHY]
 
 
 def moves(heard: object, soon: list) -> list:
@@ -103,16 +103,16 @@ def moves(heard: object, soon: list) -> list:
     return out
 
 
-def moved(heard: object, of_lines: list, string: list) -> tuple:
+def moved(heard: object, of_lines: list, matches: list) -> tuple:
     """Return by how much the pitch of a string has moved after 75 ms.
 
-    Parameters:  heard: of `lines.Heard` · of_lines: of `moves` · string: of `survey.Take.strings`
+    Parameters:  heard: of `lines.Heard` · of_lines: of `moves` · matches: of `partials.matched`
     Returns:     (share, what it rests on [worth times Hz]); (0, 0) where no line was found again
     Source:      mean over the lines within 20 dB of the loudest
     """
     top = loudest(heard)
     move = weight = 0.0
-    for n, hz, line, _ in partials.matched(heard, string[1], string[2], PARTIALS):
+    for _, hz, line, _ in matches:
         if line and line[1] > _WORTHY and line[2] > top - _FAINT_DB:
             share, rests = of_lines[heard.near[int(hz / lines.BIN_HZ + 0.5)]]
             move += share * rests
@@ -120,11 +120,11 @@ def moved(heard: object, of_lines: list, string: list) -> tuple:
     return (move / weight if weight else 0.0), weight
 
 
-def of_partials(heard: object, later: list, string: list) -> list:
+def of_partials(heard: object, later: list, matches: list) -> list:
     """Return the numbers of each partial that lies below 1.5 kHz.
 
     Parameters:  heard: `lines.Heard` with at least one line · later: power of each bin at the two moments AGAIN
-                 · string: of `survey.Take.strings`
+                 · matches: of `partials.matched`, of at most 10 partials
     Returns:     at most 10 times 18: for each of the three windows the power at its place against noise (log), how far the highest peak
                  about it lies off [%] and its power (log); at each of the two later moments how far it has fallen (log), and again its
                  highest peak; of the line taken for it the worth, the distance [%] and the level below the loudest [10 dB], or what a
@@ -133,7 +133,7 @@ def of_partials(heard: object, later: list, string: list) -> list:
     """
     top = loudest(heard)
     out = []
-    for _, hz, line, _ in partials.matched(heard, string[1], string[2], PARTIALS):
+    for _, hz, line, _ in matches:
         if hz > _LIMIT:
             break
         b = int(hz / lines.BIN_HZ + 0.5)
@@ -201,10 +201,10 @@ def _foreign(heard, later, mine, first):
             + [math.log(other[0] / first)])
 
 
-def of_string(take: object, string: list) -> list:
+def of_string(take: object, string: list, matches: list) -> list:
     """Return the numbers of a string as a whole.
 
-    Parameters:  take: `survey.Take` · string: one of its strings
+    Parameters:  take: `survey.Take` · string: one of its strings · matches: of `partials.matched`, of at most 10 partials
     Returns:     41 numbers: of the sound where only lower strings have partials, of the string and its fit, of its release, of its lines
                  and the loudest one that is not its, of other releases at which it is heard, of how its pitch moves
     Source:      chosen for this project
@@ -213,14 +213,14 @@ def of_string(take: object, string: list) -> list:
     heard = take.heard[place]
     r = heard.release
     first = partials.first_hz(base, stiffness)
-    mine = [one for one in used(heard, string) if one[0] <= PARTIALS]
+    mine = used(matches)
     own, worth = _shares(heard, mine)
     echoes, same = _echoes(take, first)
     echo = 0.0
     for other, one in enumerate(echoes):
         if other != r:
             echo += min(8.0, one)
-    move, rests = moved(heard, take.moves[place], string)
+    move, rests = moved(heard, take.moves[place], matches)
     pitch = math.log(first / 80)
     rise = take.rises[r]
     of_fit = [partials.quick(heard, [(base, stiffness)])[0], pitch, pitch * pitch, math.log(stiffness + 0.0005),

@@ -9,6 +9,7 @@ import math
 
 from . import features
 from . import lines
+from . import partials
 from . import spectrum
 from . import survey
 from .errors import CoreError
@@ -156,7 +157,7 @@ def _heard(take, band, reply):
 
 def _show(heard, string, reply):
     """Fill in the lines and the spectrum that the likeliest string rests on."""
-    reply["peaks"] = [{"n": n, "hz": line[0], "db": line[2]} for n, line in features.used(heard, string)]
+    reply["peaks"] = [{"n": n, "hz": line[0], "db": line[2]} for n, line in features.used(partials.matched(heard, string[1], string[2]))]
     reply["spectrum"] = _drawing(heard.powers[0])
 
 

@@ -88,8 +88,12 @@ class Take:
 
     def told(self) -> list:
         """Return [[numbers of each partial, numbers of the whole], ...] of the strings, for `network`."""
-        return [[features.of_partials(self.heard[string[0]], self.later[string[0]], string), features.of_string(self, string)]
-                for string in self.strings]
+        out = []
+        for string in self.strings:
+            heard = self.heard[string[0]]
+            matches = partials.matched(heard, string[1], string[2], features.PARTIALS)
+            out.append([features.of_partials(heard, self.later[string[0]], matches), features.of_string(self, string, matches)])
+        return out
 
 
 def likely(take: object, band: list) -> tuple:
