@@ -1,7 +1,7 @@
 """Fit the network that hears plucks (webapp/core/network_weights.py) to synthetic takes: python tools/train_hearing.py FOLDER.
 
 Needs `pip install -e '.[test,train]'`.  FOLDER keeps what was computed of the takes, so that a run can be broken
-off and taken up again; remove it when the core's features or the generator have changed.  All of them need some two hours on two cores.
+off and taken up again; remove it when the core's features or the generator have changed.  All of them need about an hour on two cores.
 
 The takes have seeds from 4,000,000 on; the sets "tune" and "heldout" of tests/plucks.py and the seeds of the tests are not among them.
 """
