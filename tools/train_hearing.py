@@ -168,7 +168,8 @@ def judged(weights, takes):
     odds, away, spread = jnp.moveaxis(
         jnp.maximum(jnp.concatenate([seen, takes["string"], takes["band"]], -1) @ join + shifts, 0) @ tell + last, -1, 0)
     odds = jnp.concatenate([jnp.where(takes["there"], odds, -1e9), jnp.broadcast_to(nothing, odds[:, :1].shape)], 1)
-    return jax.nn.log_softmax(odds, -1), takes["hz"] + network.FURTHEST * jnp.tanh(away / network.FURTHEST), jnp.clip(spread, *network.SPREADS)
+    hz = takes["hz"] + network.FURTHEST * jnp.tanh(away / network.FURTHEST)
+    return jax.nn.log_softmax(odds, -1), hz, jnp.clip(spread, *network.SPREADS)
 
 
 def loss(weights, takes):

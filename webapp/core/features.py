@@ -224,14 +224,16 @@ def of_string(take: object, string: list, matches: list) -> list:
     pitch = math.log(first / 80)
     rise = take.rises[r]
     of_fit = [partials.quick(heard, [(base, stiffness)])[0], pitch, pitch * pitch, math.log(stiffness + 0.0005),
-              math.log(sigma / first * 100 + 0.05), volume, min(value, 6.0), max(0.0, min(30.0, value) - 6) / 3, max(-12.0, value - take.most)]
+              math.log(sigma / first * 100 + 0.05), volume, min(value, 6.0),
+              max(0.0, min(30.0, value) - 6) / 3, max(-12.0, value - take.most)]
     of_release = [(heard.start - take.heard[r].start) / 100, math.log(rise + 1), math.log(rise / take.rises[0]),
                   math.log(rise / (take.usual_rise + 0.1))]
     of_lines = [len(heard.lines) / 10, own, worth / 20, float(min(len(mine), 6)), float(mine[0][0] if mine else 8)]
     of_pitch = [min(2.0, abs(move) * 100), min(2.0, max(0.0, -move * 100)), 0.0 if rests else 1.0, min(8.0, math.sqrt(rests) / 10)]
     of_others = [echo / 4, float(len([one for one in echoes if one > A_PLUCK]))]
     return (_between(heard, first) + of_fit + of_release + of_lines + _foreign(heard, take.later[place], mine, first)
-            + of_others + of_pitch + [max(0.0, 0.003 - stiffness) * 300, float(r), 1.0 if place == r else 0.0, float(len(take.rises)), float(same)])
+            + of_others + of_pitch + [max(0.0, 0.003 - stiffness) * 300, float(r), 1.0 if place == r else 0.0,
+                                       float(len(take.rises)), float(same)])
 
 
 def of_band(first: float, band: list) -> list:
