@@ -138,6 +138,9 @@ def _heard(take, band, reply):
     hz, chance = survey.best_hz(found)
     string = survey.likeliest(found, hz)
     heard = take.heard[string[0]]
+    other, rival = survey.best_hz([one for one in found if abs(one[1] - hz) > features.SAME * hz])
+    if rival > _NEARLY * chance:
+        reply["other_hz"] = other
     if take.rises[heard.release] < _SUDDEN:
         chance, nothing = 0.0, 1.0
     reply["plucks"] = [{"at_s": at, "hz": one} for at, one in survey.plucks(take, found, hz)]
@@ -145,9 +148,7 @@ def _heard(take, band, reply):
     reply["confidence"] = chance
     _show(heard, string, reply)
     if chance < _SURE:
-        other, rival = survey.best_hz([one for one in found if abs(one[1] - hz) > features.SAME * hz])
         reply["why"] = _why(reply, chance, nothing, rival)
-        reply["other_hz"] = other if reply["why"] == "two-answers" else None
         return
     half = survey.half_width(found, hz, _INTERVAL)
     reply["outside"] = survey.outside(hz, band)
