@@ -28,7 +28,6 @@ FIRST_SEED = 4_000_000
 # So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult.
 MIXED, OTHER, RARE = 40_000, 4_000, 3_000
 CHUNK = 200
-STRINGS = 24
 # Of twenty takes: single plucks at these levels [dB], then three other sounds, one of several plucks, two hard cases.
 LEVELS = (-6, -3, 0, 3, 6, -6, 0, 6, 12, 20, -2, 9, 15, 1)
 OTHERS = 3
@@ -94,10 +93,10 @@ def hard(seed, draw, case=None):
 
 def told(take):
     """Return what the core tells of the strings of a take: arrays of partials, their number, of strings, of first frequencies."""
-    of_partials = numpy.zeros((STRINGS, features.PARTIALS, features.OF_PARTIAL), numpy.float32)
-    heard = numpy.zeros((STRINGS, features.PARTIALS), numpy.float32)
-    of_string = numpy.zeros((STRINGS, features.OF_STRING), numpy.float32)
-    firsts = numpy.zeros(STRINGS)
+    of_partials = numpy.zeros((survey.KEPT, features.PARTIALS, features.OF_PARTIAL), numpy.float32)
+    heard = numpy.zeros((survey.KEPT, features.PARTIALS), numpy.float32)
+    of_string = numpy.zeros((survey.KEPT, features.OF_STRING), numpy.float32)
+    firsts = numpy.zeros(survey.KEPT)
     surveyed = survey.Take(spectrum.lowered([v / 32768 for v in take.samples], take.fs))
     for k, (string, (rows, whole)) in enumerate(zip(surveyed.strings, surveyed.told(), strict=True)):
         of_partials[k, :len(rows)] = numpy.array(rows).reshape(-1, features.OF_PARTIAL)
@@ -122,9 +121,10 @@ def beyond(firsts, bands):
     """Return `features.of_band` of each string of each take; a band of NaN is none."""
     none = numpy.isnan(bands[:, :1])
     with numpy.errstate(divide="ignore"):
-        away = numpy.maximum(numpy.log(bands[:, :1] / 1.03 / firsts), numpy.log(firsts / bands[:, 1:] / 1.03))
+        away = numpy.maximum(numpy.log(bands[:, :1] / features.EDGE / firsts),
+                             numpy.log(firsts / bands[:, 1:] / features.EDGE))
     away = numpy.where(none | (firsts == 0), 0, numpy.maximum(0, away))
-    return numpy.stack([away > 0, numpy.minimum(1.5, away), numpy.broadcast_to(none, away.shape)], -1).astype(numpy.float32)
+    return numpy.stack([away > 0, numpy.minimum(features.FURTHEST_OUT, away), numpy.broadcast_to(none, away.shape)], -1).astype(numpy.float32)
 
 
 def expected(bands, draw):

@@ -28,7 +28,9 @@ _FAINT_DB = 20
 # Where strings an octave or a twelfth lower would have more partials, in parts of the first frequency.
 _BETWEEN = (0.5, 1.5, 2.5, 3.5, 1 / 3, 2 / 3, 4 / 3, 5 / 3)
 # A first frequency this far beyond an end of the band is outside of it [share].
-_EDGE = 1.03
+EDGE = 1.03
+# Further outside counts as much (log).
+FURTHEST_OUT = 1.5
 # The search about a partial ends before the spectrum does.
 _LIMIT = (lines.BINS - 12) * lines.BIN_HZ
 
@@ -63,13 +65,8 @@ def _top(power, floor, hz):
     return [(_peak_hz(power, b) / hz - 1) * 100, _held(math.log((power[b] + 1e-14) / floor[b]), -1.0, 6.0)]
 
 
-def loudest(heard: object) -> float:
-    """Return the level of the loudest line.
-
-    Parameters:  heard: `lines.Heard` with at least one line
-    Returns:     level [dB]
-    Source:      maximum
-    """
+def _loudest(heard):
+    """Return the level of the loudest line [dB]."""
     return max([line[2] for line in heard.lines])
 
 
@@ -110,7 +107,7 @@ def moved(heard: object, of_lines: list, matches: list) -> tuple:
     Returns:     (share, what it rests on [worth times Hz]); (0, 0) where no line was found again
     Source:      mean over the lines within 20 dB of the loudest
     """
-    top = loudest(heard)
+    top = _loudest(heard)
     move = weight = 0.0
     for _, hz, line, _ in matches:
         if line and line[1] > _WORTHY and line[2] > top - _FAINT_DB:
@@ -131,7 +128,7 @@ def of_partials(heard: object, later: list, matches: list) -> list:
                  hidden one cannot exceed
     Source:      chosen for this project
     """
-    top = loudest(heard)
+    top = _loudest(heard)
     out = []
     for _, hz, line, _ in matches:
         if hz > _LIMIT:
@@ -176,7 +173,7 @@ def _echoes(take, first):
 
 def _shares(heard, mine):
     """Return (share of the power of all lines that is the string's, worth of its lines)."""
-    top = loudest(heard)
+    top = _loudest(heard)
     own = whole = worth = 0.0
     for _, line in mine:
         own += 10 ** ((line[2] - top) / 10)
@@ -197,7 +194,7 @@ def _foreign(heard, later, mine, first):
         return [-4.0, 0.0, 0.0, 0.0]
     b = int(other[0] / lines.BIN_HZ + 0.5)
     now = _near(heard.powers[0], b)
-    return ([max(-4.0, (other[2] - loudest(heard)) / 10)] + [_held(math.log(_near(power, b) / now), -6.0, 3.0) for power in later]
+    return ([max(-4.0, (other[2] - _loudest(heard)) / 10)] + [_held(math.log(_near(power, b) / now), -6.0, 3.0) for power in later]
             + [math.log(other[0] / first)])
 
 
@@ -245,5 +242,5 @@ def of_band(first: float, band: list) -> list:
     """
     if band is None:
         return [0.0, 0.0, 1.0]
-    away = max(0.0, math.log(band[0] / _EDGE / first), math.log(first / band[1] / _EDGE))
-    return [1.0 if away else 0.0, min(1.5, away), 0.0]
+    away = max(0.0, math.log(band[0] / EDGE / first), math.log(first / band[1] / EDGE))
+    return [1.0 if away else 0.0, min(FURTHEST_OUT, away), 0.0]

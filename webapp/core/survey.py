@@ -17,7 +17,7 @@ _MOST_LONG = 6
 _SHORT_TAKE_S = 2.2
 # Strings weighed, and those kept.
 _WEIGHED = 48
-_KEPT = 24
+KEPT = 24
 # So close a frequency has to be [share]; where the best one is looked for about each string [share].
 _CLOSE = 0.01
 _ABOUT = (0.0, -0.006, -0.003, 0.003, 0.006)
@@ -82,7 +82,7 @@ class Take:
             if len([f for f in firsts if abs(f - first) < 0.004 * first]) < 4:
                 firsts.append(first)
                 out.append(string[1:])
-                if len(out) == _KEPT:
+                if len(out) == KEPT:
                     break
         return out
 
@@ -164,6 +164,11 @@ def best_hz(found: list) -> tuple:
     return (total / weight, chance_near(worth, total / weight)) if weight else (0.0, 0.0)
 
 
+def _alike(found, hz):
+    """Return what of `likely` is the same answer as a frequency."""
+    return [one for one in found if abs(one[1] - hz) < features.SAME * hz]
+
+
 def half_width(found: list, hz: float, share: float) -> float:
     """Return how far about a frequency so much of the chances of it and of frequencies like it lies.
 
@@ -171,7 +176,7 @@ def half_width(found: list, hz: float, share: float) -> float:
     Returns:     half the width [Hz], at most 4 % of the frequency
     Source:      `share_below`, halving
     """
-    near = [one for one in found if abs(one[1] - hz) < features.SAME * hz and one[0] > _UNLIKELY]
+    near = [one for one in _alike(found, hz) if one[0] > _UNLIKELY]
     whole = 0.0
     for one in near:
         whole += one[0]
@@ -204,8 +209,8 @@ def likeliest(found: list, hz: float) -> list:
     Source:      the highest chance within `features.SAME`
     """
     most, out = -1.0, None
-    for chance, first, _, string in found:
-        if chance > most and abs(first - hz) < features.SAME * hz:
+    for chance, _, _, string in _alike(found, hz):
+        if chance > most:
             most, out = chance, string
     return out
 
@@ -218,8 +223,8 @@ def plucks(take: object, found: list, hz: float) -> list:
                  the likeliest release
     Source:      `best_hz` of the strings of this frequency at each release
     """
-    near = [one for one in found if abs(one[1] - hz) < features.SAME * hz]
-    top = take.heard[likeliest(near, hz)[0]].release
+    near = _alike(found, hz)
+    top = take.heard[likeliest(found, hz)[0]].release
     out = []
     for r in range(len(take.rises)):
         here = [one for one in near if take.heard[one[3][0]].release == r]
