@@ -1,39 +1,31 @@
-"""Fit the network that hears plucks (webapp/core/network_weights.py) to synthetic takes: python tools/train_hearing.py FOLDER.
+"""Fit the networks that hear plucks to synthetic takes: python tools/train_hearing.py FOLDER releases|strings.
 
-Needs `pip install -e '.[test,train]'`.  FOLDER keeps what was computed of the takes, so that a run can be broken
-off and taken up again; remove it when the core's features or the generator have changed.  All of them need about an hour on two cores.
+Needs `pip install -e '.[test,train]'`, and of FOLDER what tools/hearing_takes.py keeps there.  From nothing to the end:
 
-The takes have seeds from 4,000,000 on; the sets "tune" and "heldout" of tests/plucks.py and the seeds of the tests are not among them.
+    pypy3 tools/hearing_takes.py FOLDER jumps; python tools/train_hearing.py FOLDER releases
+    pypy3 tools/hearing_takes.py FOLDER strings; python tools/train_hearing.py FOLDER strings
+
+The first network tells a release from other sudden sounds (webapp/core/release_weights.py), the second one the strings after the releases
+that the first one found (webapp/core/network_weights.py).
 """
 
 import argparse
 import math
-import multiprocessing
-import sys
 from pathlib import Path
 
 import jax
 import jax.numpy as jnp
 import numpy
 import optax
+from hearing_takes import FIRST_SEED, OF_CANDIDATE, OF_STRING, OF_TRUTH, ROOT
 
-ROOT = Path(__file__).resolve().parents[1]
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+from webapp.core import features, layers, network, releases, survey
 
-import plucks  # noqa: E402
-
-from webapp.core import features, network, partials, spectrum, survey  # noqa: E402
-
-FIRST_SEED = 4_000_000
-# So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult.
-MIXED, OTHER, RARE = 40_000, 4_000, 3_000
-CHUNK = 200
-# Of twenty takes: single plucks at these levels [dB], then three other sounds, one of several plucks, two hard cases.
-LEVELS = (-6, -3, 0, 3, 6, -6, 0, 6, 12, 20, -2, 9, 15, 1)
-OTHERS = 3
-# Layers: for each partial, their sum, the last hidden one.
-SIZES = (24, 8, 32)
-EPOCHS, BATCH, RATE, DECAY = 16, 64, 1e-2, 0.1
+# Of the network for releases: hidden units, epochs. A candidate is a release when one is so near [s].
+SIZE, ROUNDS, NEAR_S = 8, 12, 0.025
+# Of the network for strings: layers for each partial, their sum, the last hidden one; epochs.
+SIZES, EPOCHS = (36, 12, 48), 16
+BATCH, RATE, DECAY = 64, 1e-2, 0.1
 # The band is left out, or shifted to where the truth is not, in so many of the takes; in others in each epoch.
 NO_BAND, WRONG_BAND = 0.1, 0.1
 # Frequencies are learned in log %. A pluck that no string explains may lie anywhere in 300 of them.
@@ -42,79 +34,69 @@ ANYWHERE = 300.0
 WITHIN = 0.9
 
 
-def spec(i):
-    """Return the arguments of the i-th take."""
-    seed = FIRST_SEED + i
-    draw = plucks.Rng(seed, "grid")
-    along = draw.u()
-    if i >= MIXED + OTHER:
-        return {"seed": seed, "kind": "multi", "snr_db": draw.u(-3, 20)} if i % 2 else hard(seed, draw, (i // 2 % 2) * 2)
-    if i >= MIXED:
-        return other(seed, draw, along)
-    at = i % 20
-    if at < len(LEVELS):
-        return {"seed": seed, "snr_db": LEVELS[at], "f1": 18 * (350 / 18) ** along}
-    if at < len(LEVELS) + OTHERS:
-        return {"seed": seed, "kind": "negative", "negative": plucks.NEGATIVES[int(along * 10)] if draw.u() < 0.8 else "clank"}
-    if at == len(LEVELS) + OTHERS:
-        return {"seed": seed, "kind": "multi", "snr_db": draw.pick((-6, 0, 6, 12, 20))}
-    return hard(seed, draw)
+def told(folder, rows, numbers):
+    """Return (what is known of the takes, what was told of them)."""
+    paths = sorted(folder.glob("*.f32"))
+    takes = numpy.concatenate([numpy.fromfile(path, numpy.float32).reshape(-1, OF_TRUTH + rows * numbers) for path in paths])
+    return takes[:, :OF_TRUTH], takes[:, OF_TRUTH:].reshape(len(takes), rows, numbers)
 
 
-def other(seed, draw, along):
-    """Return a pluck that the generator does not draw by itself: little noise, no stiffness, a steady pitch, partials that fade alike, the
-    first ones hardly heard."""
-    belt = {"B": draw.log(1e-6, 0.03)}
-    if draw.chance(0.5):
-        belt.update(glide=0.0, pol_amp=0.0)
-    if draw.chance(0.5):
-        belt.update(c1=0.0, c2=0.0, frame=[], span2_amp=0.0)
-    out = {"seed": seed, "snr_db": draw.u(5, 50), "f1": 18 * (350 / 18) ** along, "belt": belt}
-    if draw.chance(0.4):
-        out["mic"] = {"order": 3, "corner": draw.u(100, 300)}
-    return out
+def fitted(takes, weights, loss, epochs, seed, renew=None):
+    """Return (the weights after all epochs, loss of the last epoch); `renew` changes the takes before each epoch."""
+    count = len(next(iter(takes.values())))
+    steps = count // BATCH
+    rule = optax.adamw(optax.cosine_decay_schedule(RATE, epochs * steps), weight_decay=DECAY)
+    state = rule.init(weights)
+
+    @jax.jit
+    def step(weights, state, some):
+        value, slope = jax.value_and_grad(loss)(weights, some)
+        change, state = rule.update(slope, state, weights)
+        return optax.apply_updates(weights, change), state, value
+
+    draw = numpy.random.default_rng(seed)
+    for _ in range(epochs):
+        if renew:
+            renew(takes, draw)
+        order = draw.permutation(count)
+        last = 0.0
+        for i in range(steps):
+            some = order[i * BATCH:(i + 1) * BATCH]
+            weights, state, value = step(weights, state, {name: column[some] for name, column in takes.items()})
+            last += float(value) / steps
+    return weights, last
 
 
-def hard(seed, draw, case=None):
-    """Return a pluck that dies fast, has a loud neighbour, falls in pitch, or is low before a steep microphone."""
-    out = {"seed": seed, "snr_db": draw.u(-4, 20)}
-    case = draw.pick((0, 1, 2, 3)) if case is None else case
-    if case == 0:
-        first = 18 * (350 / 18) ** draw.u()
-        out["belt"] = {"f1": first, "tau1": draw.u(4, 9) / (math.pi * first)}
-    if case == 1:
-        out["belt"] = {"span2_amp": draw.log(0.2, 0.7)}
-    if case == 2:
-        out["belt"] = {"glide": draw.u(0.015, 0.04)}
-    if case == 3:
-        out.update(f1=18 * (28 / 18) ** draw.u(), mic={"order": 3})
-    return out
+# ---- releases
 
 
-def told(take):
-    """Return what the core tells of the strings of a take: arrays of partials, their number, of strings, of first frequencies."""
-    of_partials = numpy.zeros((survey.KEPT, features.PARTIALS, features.OF_PARTIAL), numpy.float32)
-    heard = numpy.zeros((survey.KEPT, features.PARTIALS), numpy.float32)
-    of_string = numpy.zeros((survey.KEPT, features.OF_STRING), numpy.float32)
-    firsts = numpy.zeros(survey.KEPT)
-    surveyed = survey.Take(spectrum.lowered([v / 32768 for v in take.samples], take.fs))
-    for k, (string, (rows, whole)) in enumerate(zip(surveyed.strings, surveyed.told(), strict=True)):
-        of_partials[k, :len(rows)] = numpy.array(rows).reshape(-1, features.OF_PARTIAL)
-        heard[k, :len(rows)] = 1
-        of_string[k] = whole
-        firsts[k] = partials.first_hz(string[1], string[2])
-    return of_partials, heard, of_string, firsts, take.meta["f1"] or 0.0, take.meta["prior"]
+def of_releases(folder):
+    """Return (takes as a dict of arrays, scales of the numbers)."""
+    _, rows = told(folder / "jumps", releases.CANDIDATES, OF_CANDIDATE)
+    there, release, jump = rows[..., 0], rows[..., 0] * (rows[..., 1] < NEAR_S), rows[..., 2:]
+    known = jump[there > 0]
+    scales = [known.mean(0), known.std(0) + 1e-3]
+    return {"jump": (jump - scales[0]) / scales[1] * there[..., None], "there": there, "release": release}, scales
 
 
-def collect(job):
-    """Keep what is told of one chunk of takes."""
-    first, path = job
-    if not path.exists():
-        rows = [told(plucks.make_take(**spec(i))) for i in range(first, first + CHUNK)]
-        part = path.with_suffix(".part.npz")
-        numpy.savez(part, *[numpy.array(column) for column in zip(*rows, strict=True)])
-        part.rename(path)
-    return path
+def first_of_releases(seed):
+    """Return random weights, in the order in which `core.releases` reads them."""
+    keys = jax.random.split(jax.random.PRNGKey(seed), 3)
+    return [jax.random.normal(keys[0], (releases.OF_JUMP, SIZE)) * math.sqrt(2 / releases.OF_JUMP), jnp.zeros(SIZE),
+            jax.random.normal(keys[1], (SIZE, 1)) * math.sqrt(1 / SIZE), jnp.zeros(1)]
+
+
+def loss_of_releases(weights, takes):
+    """Return the mean of minus the log chances: of each candidate by itself, and of the right one among all of its take."""
+    see, shifts, tell, last = weights
+    odds = (jnp.maximum(takes["jump"] @ see + shifts, 0) @ tell + last)[..., 0]
+    alone = (takes["there"] * (jax.nn.softplus(odds) - takes["release"] * odds)).sum(-1)
+    chances = jax.nn.log_softmax(jnp.where(takes["there"] > 0, odds, -1e9), -1)
+    right = -jax.nn.logsumexp(jnp.where(takes["release"] > 0, chances, -1e9), -1)
+    return (alone + jnp.where(takes["release"].any(-1), right, 0)).mean()
+
+
+# ---- strings
 
 
 def beyond(firsts, bands):
@@ -135,21 +117,31 @@ def expected(bands, draw):
     return bands * shift[:, None]
 
 
-def prepared(paths):
-    """Return (the takes as a dict of arrays, scales of the numbers, first frequencies of the strings, bands)."""
-    columns = [numpy.concatenate(parts) for parts in zip(*[list(numpy.load(path).values()) for path in paths], strict=True)]
-    of_partials, heard, of_string, firsts, truth, bands = columns
+def of_strings(folder):
+    """Return (takes as a dict of arrays, scales of the numbers, what changes the band of the takes)."""
+    known, rows = told(folder / "strings", survey.KEPT, OF_STRING)
+    truth, bands = known[:, 0], known[:, 1:3].astype(float)
+    seen = 1 + features.PARTIALS
+    ends = seen + features.PARTIALS * features.OF_PARTIAL
+    firsts, heard, of_string = rows[..., 0].astype(float), rows[..., 1:seen], rows[..., ends:]
+    of_partials = rows[..., seen:ends].reshape(*heard.shape, features.OF_PARTIAL)
     there = firsts > 0
-    one, whole = of_partials[heard > 0], of_string[there]
+    # A part of the takes is enough for the scales.
+    one, whole = of_partials[::10][heard[::10] > 0], of_string[there]
     scales = [one.mean(0), one.std(0) + 1e-3, whole.mean(0), whole.std(0) + 1e-3]
     with numpy.errstate(divide="ignore"):
         hz, goal = [numpy.where(values > 0, 100 * numpy.log(values), 0).astype(numpy.float32) for values in (firsts, truth)]
-    return {"partials": (of_partials - scales[0]) / scales[1] * heard[..., None], "heard": heard,
-            "string": (of_string - scales[2]) / scales[3] * there[..., None], "there": there, "hz": hz,
-            "plucked": truth > 0, "truth": goal}, scales, firsts, bands
+    takes = {"partials": (of_partials - scales[0]) / scales[1] * heard[..., None], "heard": heard,
+             "string": (of_string - scales[2]) / scales[3] * there[..., None], "there": there, "hz": hz, "plucked": truth > 0, "truth": goal,
+             "counts": known[:, 3]}
+
+    def renew(takes, draw):
+        takes["band"] = beyond(firsts, expected(bands, draw))
+
+    return takes, scales, renew
 
 
-def started(seed):
+def first_of_strings(seed):
     """Return random weights, in the order in which `core.network` reads them."""
     keys = jax.random.split(jax.random.PRNGKey(seed), 5)
     one, sums, two = SIZES
@@ -172,7 +164,7 @@ def judged(weights, takes):
     return jax.nn.log_softmax(odds, -1), hz, jnp.clip(spread, *network.SPREADS)
 
 
-def loss(weights, takes):
+def loss_of_strings(weights, takes):
     """Return the mean of minus the log chance of the truth."""
     chances, hz, spread = judged(weights, takes)
     off = takes["truth"][:, None] - hz
@@ -181,73 +173,59 @@ def loss(weights, takes):
     density = -off / scale - 2 * jax.nn.softplus(-off / scale) - spread
     near = jnp.logaddexp(jax.nn.logsumexp(chances[:, :-1] + jnp.log(within + 1e-6), 1), chances[:, -1] + math.log(2 / ANYWHERE))
     dense = jnp.logaddexp(jax.nn.logsumexp(chances[:, :-1] + density, 1), chances[:, -1] - math.log(ANYWHERE))
-    return -jnp.where(takes["plucked"], WITHIN * near + (1 - WITHIN) * dense, chances[:, -1]).mean()
+    each = -jnp.where(takes["plucked"], WITHIN * near + (1 - WITHIN) * dense, chances[:, -1])
+    return (takes["counts"] * each).sum() / takes["counts"].sum()
 
 
-def fitted(takes, firsts, bands, seed):
-    """Return (the weights after all epochs, loss of the last epoch)."""
-    weights = started(seed)
-    count = len(takes["truth"])
-    steps = count // BATCH
-    rule = optax.adamw(optax.cosine_decay_schedule(RATE, EPOCHS * steps), weight_decay=DECAY)
-    state = rule.init(weights)
-
-    @jax.jit
-    def step(weights, state, some):
-        value, slope = jax.value_and_grad(loss)(weights, some)
-        change, state = rule.update(slope, state, weights)
-        return optax.apply_updates(weights, change), state, value
-
-    draw = numpy.random.default_rng(seed)
-    for _ in range(EPOCHS):
-        takes["band"] = beyond(firsts, expected(bands, draw))
-        order = draw.permutation(count)
-        last = 0.0
-        for i in range(steps):
-            some = order[i * BATCH:(i + 1) * BATCH]
-            weights, state, value = step(weights, state, {name: column[some] for name, column in takes.items()})
-            last += float(value) / steps
-    return weights, last
+# ---- written
 
 
 def coded(weights):
-    """Return the weights as text, as `core.network` reads it."""
-    letters = network.LETTERS
-    steps = numpy.concatenate([numpy.ravel(part) for part in weights]) * network.SCALE + network.ZERO
+    """Return the weights as text, as `core.layers` reads it."""
+    letters = layers.LETTERS
+    steps = numpy.concatenate([numpy.ravel(part) for part in weights]) * layers.SCALE + layers.ZERO
     steps = numpy.clip(numpy.rint(steps), 0, len(letters) ** 2 - 1).astype(int)
     return "".join(letters[step // len(letters)] + letters[step % len(letters)] for step in steps)
 
 
-def written(weights, scales, count):
-    """Return the module of weights as text."""
-    out = [f'"""Weights of `network`, made by tools/train_hearing.py from {count} synthetic takes with seeds from {FIRST_SEED} on."""', "",
-           f"SIZES = {SIZES}", f"NOTHING = {float(weights[-1]):.4f}"]
-    for name, values in zip(("MEANS_OF_PARTIAL", "SPREADS_OF_PARTIAL", "MEANS_OF_STRING", "SPREADS_OF_STRING"), scales, strict=True):
+def written(of, count, heads, scales, weights):
+    """Return a module of weights as text."""
+    out = [f'"""Weights of `{of}`, made by tools/train_hearing.py from {count} synthetic takes with seeds from {FIRST_SEED} on."""', "", *heads]
+    for name, values in scales.items():
         out.append(f"{name} = (")
         out += ["    " + " ".join(f"{value:.4g}," for value in values[i:i + 12]) for i in range(0, len(values), 12)]
         out.append(")")
-    text = coded(weights[:-1])
+    text = coded(weights)
     out.append("CODED = (")
     out += [f'    "{text[i:i + 120]}"' for i in range(0, len(text), 120)]
     out.append(")")
     return "\n".join(out) + "\n"
 
 
+def fit_releases(folder, seed):
+    takes, scales = of_releases(folder)
+    weights, last = fitted(takes, first_of_releases(seed), loss_of_releases, ROUNDS, seed)
+    count = len(takes["there"])
+    return "release_weights", last, written("releases", count, [f"SIZE = {SIZE}"], dict(zip(("MEANS", "SPREADS"), scales, strict=True)), weights)
+
+
+def fit_strings(folder, seed):
+    takes, scales, renew = of_strings(folder)
+    weights, last = fitted(takes, first_of_strings(seed), loss_of_strings, EPOCHS, seed, renew)
+    heads = [f"SIZES = {SIZES}", f"NOTHING = {float(weights[-1]):.4f}"]
+    names = ("MEANS_OF_PARTIAL", "SPREADS_OF_PARTIAL", "MEANS_OF_STRING", "SPREADS_OF_STRING")
+    return "network_weights", last, written("network", len(takes["truth"]), heads, dict(zip(names, scales, strict=True)), weights[:-1])
+
+
 def main():
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
-    parser.add_argument("folder", type=Path, help="keeps what was computed of the takes")
-    parser.add_argument("--takes", type=int, default=MIXED + OTHER + RARE)
+    parser.add_argument("folder", type=Path, help="of tools/hearing_takes.py")
+    parser.add_argument("what", choices=("releases", "strings"))
     parser.add_argument("--seed", type=int, default=0, help="of the first weights and of the order of the takes")
     asked = parser.parse_args()
-    asked.folder.mkdir(parents=True, exist_ok=True)
-    jobs = [(first, asked.folder / f"{first:06}.npz") for first in range(0, asked.takes, CHUNK)]
-    with multiprocessing.get_context("spawn").Pool() as pool:
-        paths = list(pool.imap(collect, jobs))
-    takes, scales, firsts, bands = prepared(paths)
-    weights, last = fitted(takes, firsts, bands, asked.seed)
-    print(f"{len(takes['truth'])} takes, loss {last:.4f}")
-    out = ROOT / "webapp" / "core" / "network_weights.py"
-    out.write_text(written(weights, scales, len(takes["truth"])), encoding="utf-8")
+    name, last, text = {"releases": fit_releases, "strings": fit_strings}[asked.what](asked.folder, asked.seed)
+    print(f"loss {last:.4f}")
+    (ROOT / "webapp" / "core" / f"{name}.py").write_text(text, encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -10,7 +10,7 @@ CORE = Path(__file__).parents[2] / "webapp" / "core"
 # Modules of formulas and readers, held to the whole form.  Screens answer a request and need a sentence only.
 FORMULAS = ["numbers", "units", "vin", "belts", "span", "spread", "reading", "geometry", "roots", "layout", "drive_data", "drive_form",
             "drive", "drive_spread", "drawing", "tensioner", "loads", "vibration", "stepper", "expect", "phototaps", "findings", "cause_table", "companions",
-            "spectrum", "releases", "lines", "partials", "envelope", "features", "network",
+            "spectrum", "releases", "lines", "partials", "envelope", "features", "layers", "network",
             "survey", "pluck"]
 SECTION = re.compile(r"^(Parameters|Returns|Raises|Valid|Source|Sources|Example):", re.M)
 

@@ -13,7 +13,7 @@ import pytest
 from scipy import signal, stats
 from wasm import on_wasm
 
-from webapp.core import envelope, features, lines, network, network_weights, partials, pluck, releases, spectrum, survey, words
+from webapp.core import envelope, features, lines, network, network_weights, partials, pluck, release_weights, releases, spectrum, survey, words
 from webapp.core.errors import CoreError
 
 FIRST = 7_000_000
@@ -204,16 +204,21 @@ def numbers():
     return draw.normal(size=(8, features.OF_PARTIAL)), draw.normal(size=features.OF_STRING), numpy.array([1.0, 0.3, 0.0])
 
 
+def decoded(text, shapes):
+    """Return the weights of a text as arrays."""
+    codes = [ord(c) - 35 - (ord(c) > 92) for c in text]
+    every = (numpy.array(codes[::2]) * 90 + codes[1::2] - 4050) / 1000
+    ends = numpy.cumsum([math.prod(shape) for shape in shapes])
+    assert ends[-1] == len(every)
+    return [part.reshape(shape) for part, shape in zip(numpy.split(every, ends[:-1]), shapes, strict=True)]
+
+
 @pytest.mark.outside("NumPy")
 def test_the_network_is_the_one_of_its_weights():
-    codes = [ord(c) - 35 - (ord(c) > 92) for c in network_weights.CODED]
-    every = (numpy.array(codes[::2]) * 90 + codes[1::2] - 4050) / 1000
     one, sums, two = network_weights.SIZES
     joined = sums + features.OF_STRING + features.OF_BAND
     shapes = [(features.OF_PARTIAL, one), (features.PARTIALS, one), (one, sums), (joined, two), (two,), (two, 3), (3,)]
-    ends = numpy.cumsum([math.prod(shape) for shape in shapes])
-    assert ends[-1] == len(every)
-    see, biases, add, join, shifts, tell, last = (part.reshape(shape) for part, shape in zip(numpy.split(every, ends[:-1]), shapes, strict=True))
+    see, biases, add, join, shifts, tell, last = decoded(network_weights.CODED, shapes)
     of_partials, of_string, of_band = numbers()
     rows = (of_partials - network_weights.MEANS_OF_PARTIAL) / network_weights.SPREADS_OF_PARTIAL
     whole = (of_string - network_weights.MEANS_OF_STRING) / network_weights.SPREADS_OF_STRING
@@ -303,20 +308,56 @@ def test_any_sound_gets_an_answer_or_a_reason():
 
 
 def test_every_reason_has_a_sentence():
-    for why in ("nothing", "noisy", "two-answers", "clipped", "short", "silent"):
+    for why in ("nothing", "noisy", "brief", "two-answers", "clipped", "short", "silent"):
         assert words.reason("pluck-" + why, {})
 
 
-def test_releases_are_found_where_they_are():
+def curved(seed, **how):
+    """Return what `releases` makes of a take: how its bins stand out, its jumps, and the take."""
+    take = plucks.make_take(seed, **how)
+    powers = releases.frames(spectrum.lowered([v / 32768 for v in take.samples], take.fs))
+    curves = releases.curves(powers, releases.steady(powers))
+    return curves, releases.jumps(curves), take
+
+
+@pytest.mark.outside("NumPy")
+def test_the_network_for_releases_is_the_one_of_its_weights():
+    curves, rises, _ = curved(FIRST + 3000, snr_db=0)
+    frames, rows = releases.told(curves, rises)
+    size = release_weights.SIZE
+    see, shifts, tell, last = decoded(release_weights.CODED, [(releases.OF_JUMP, size), (size,), (size, 1), (1,)])
+    scaled = (numpy.array(rows) - release_weights.MEANS) / release_weights.SPREADS
+    odds = (numpy.maximum(scaled @ see + shifts, 0) @ tell + last)[:, 0]
+    found = releases.find(curves, rises)
+    assert found[0] == [releases.moment(rises, frames[odds.argmax()]), rises[frames[odds.argmax()]], pytest.approx(odds.max(), rel=1e-9)]
+
+
+def test_the_likeliest_release_is_where_the_span_was_let_go():
     found = 0
+    for seed in range(FIRST + 3000, FIRST + 3016):
+        curves, rises, take = curved(seed, snr_db=(0, 12)[seed % 2])
+        moment, _, odds = releases.find(curves, rises)[0]
+        found += abs(moment / spectrum.RATE - take.meta["onsets"][0]) < 0.025 and odds > 0
+    assert found >= 14
+
+
+@pytest.mark.parametrize("kind", ["thumps", "hum_on", "voice"])
+def test_other_sudden_sounds_are_seldom_likely_to_be_a_release(kind):
+    """The largest jump of such a take is as large as that of a pluck."""
+    likely = [releases.find(*curved(seed, kind="negative", negative=kind)[:2])[0][2] > 0 for seed in range(FIRST + 3100, FIRST + 3110)]
+    assert sum(likely) <= 4
+
+
+def test_the_moment_of_a_release_is_refined_from_its_lines():
+    near = 0
     for seed in range(FIRST + 3000, FIRST + 3008):
         take = plucks.make_take(seed, snr_db=12)
         sound = spectrum.lowered([v / 32768 for v in take.samples], take.fs)
-        frames = releases.frames(sound)
-        best = releases.find(releases.jumps(frames, releases.steady(frames)), 1)
-        moment = lines.heard(sound, [best[0][0]])[0].start
-        found += abs(moment / spectrum.RATE - take.meta["onsets"][0]) < 0.01
-    assert found >= 6
+        powers = releases.frames(sound)
+        curves = releases.curves(powers, releases.steady(powers))
+        best = releases.find(curves, releases.jumps(curves))
+        near += abs(lines.heard(sound, [best[0][0]])[0].start / spectrum.RATE - take.meta["onsets"][0]) < 0.01
+    assert near >= 6
     assert lines.BINS * lines.BIN_HZ > 1500
 
 

@@ -8,15 +8,17 @@ from . import spectrum
 
 # Partials looked at, and how many numbers tell of each; of the whole string; of where it lies to what is expected.
 PARTIALS = 10
-OF_PARTIAL = 18
-OF_STRING = 41
+OF_PARTIAL = 21
+OF_STRING = 43
 OF_BAND = 3
 # Two first frequencies that differ less are one answer [share].
 SAME = 0.015
 # Evidence (log) from which a string was plucked at a release.
 A_PLUCK = 2.0
-# When the lines are looked at again: whether they have moved, and how far they have fallen [samples after the release].
-AGAIN = (300, 1400)
+# When the lines are looked at again, and in which window: whether they have moved, and how far they have fallen; the shortest window tells
+# of partials that are gone before the others [samples after the release].
+AGAIN = (300, 1400, 60)
+WINDOWS = (0, 0, 2)
 # A line worth more stands out of the noise (log).
 _WORTHY = 5
 # How far from its place the top of a partial may lie [share, Hz].
@@ -25,6 +27,10 @@ _STRAYED = (0.035, 2.0)
 _MOVED = (0.02, 3.0)
 _STANDS = 3
 _FAINT_DB = 20
+# A partial is still heard from so many times the noise on; less than this share of its power is not told apart [-]; no Q is beyond this.
+_LEFT = 2
+_GONE = 0.001
+_RINGS = 100.0
 # Where strings an octave or a twelfth lower would have more partials, in parts of the first frequency.
 _BETWEEN = (0.5, 1.5, 2.5, 3.5, 1 / 3, 2 / 3, 4 / 3, 5 / 3)
 # A first frequency this far beyond an end of the band is outside of it [share].
@@ -117,13 +123,43 @@ def moved(heard: object, of_lines: list, matches: list) -> tuple:
     return (move / weight if weight else 0.0), weight
 
 
+def quality(heard: object, later: list, matches: list) -> float:
+    """Return the quality factor of a string as it rings: pi times how many periods it takes to fall to a share of 1/e.
+
+    Parameters:  heard: of `lines.Heard` · later: power of each bin at the moments AGAIN · matches: of `partials.matched`
+    Returns:     Q = pi f tau [-], 0.1 to 100; 0 where no partial stands out
+    Source:      fall of its partials after 75 ms; after 15 ms, in the short window, of those that lie in the noise by then, and at least as
+                 fast as into the noise; geometric mean, weighed by power
+    """
+    total = weight = 0.0
+    for _, line in used(matches):
+        b = int(line[0] / lines.BIN_HZ + 0.5)
+        now = _near(heard.powers[0], b)
+        floor = heard.floors[0][b]
+        left = _near(later[0], b) - floor
+        if left > _LEFT * floor:
+            rate = _falls(now, left, AGAIN[0])
+        else:
+            soon = _near(heard.powers[2], b)
+            left = max(_near(later[2], b) - heard.floors[2][b], _GONE * soon)
+            rate = max(_falls(soon, left, AGAIN[2]), _falls(now, _LEFT * floor, AGAIN[0]))
+        total += now * math.log(_held(math.pi * line[0] / max(rate, 1e-3), 0.1, _RINGS))
+        weight += now
+    return math.exp(total / weight) if weight else 0.0
+
+
+def _falls(now, then, wait):
+    """Return 1 / tau of what falls from one power to another in so many samples [1/s], 0 when it does not fall."""
+    return max(0.0, math.log(now / then)) * spectrum.RATE / (2 * wait)
+
+
 def of_partials(heard: object, later: list, matches: list) -> list:
     """Return the numbers of each partial that lies below 1.5 kHz.
 
-    Parameters:  heard: `lines.Heard` with at least one line · later: power of each bin at the two moments AGAIN
+    Parameters:  heard: `lines.Heard` with at least one line · later: power of each bin at the moments AGAIN
                  · matches: of `partials.matched`, of at most 10 partials
-    Returns:     at most 10 times 18: for each of the three windows the power at its place against noise (log), how far the highest peak
-                 about it lies off [%] and its power (log); at each of the two later moments how far it has fallen (log), and again its
+    Returns:     at most 10 times 21: for each of the three windows the power at its place against noise (log), how far the highest peak
+                 about it lies off [%] and its power (log); at each of the three later moments how far it has fallen (log), and again its
                  highest peak; of the line taken for it the worth, the distance [%] and the level below the loudest [10 dB], or what a
                  hidden one cannot exceed
     Source:      chosen for this project
@@ -138,10 +174,9 @@ def of_partials(heard: object, later: list, matches: list) -> list:
         for power, floor in zip(heard.powers, heard.floors):
             row.append(_held(math.log(_near(power, b) / floor[b]), -2.0, 6.0))
             row.extend(_top(power, floor, hz))
-        now = _near(heard.powers[0], b)
-        for power in later:
-            row.append(_held(math.log(_near(power, b) / now), -6.0, 3.0))
-            row.extend(_top(power, heard.floors[0], hz))
+        for power, window in zip(later, WINDOWS):
+            row.append(_held(math.log(_near(power, b) / _near(heard.powers[window], b)), -6.0, 3.0))
+            row.extend(_top(power, heard.floors[window], hz))
         if line:
             row.extend([min(line[1], 25.0) / 5, (line[0] / hz - 1) * 100, max(-4.0, (line[2] - top) / 10)])
         else:
@@ -194,7 +229,7 @@ def _foreign(heard, later, mine, first):
         return [-4.0, 0.0, 0.0, 0.0]
     b = int(other[0] / lines.BIN_HZ + 0.5)
     now = _near(heard.powers[0], b)
-    return ([max(-4.0, (other[2] - _loudest(heard)) / 10)] + [_held(math.log(_near(power, b) / now), -6.0, 3.0) for power in later]
+    return ([max(-4.0, (other[2] - _loudest(heard)) / 10)] + [_held(math.log(_near(power, b) / now), -6.0, 3.0) for power in later[:2]]
             + [math.log(other[0] / first)])
 
 
@@ -202,7 +237,7 @@ def of_string(take: object, string: list, matches: list) -> list:
     """Return the numbers of a string as a whole.
 
     Parameters:  take: `survey.Take` · string: one of its strings · matches: of `partials.matched`, of at most 10 partials
-    Returns:     41 numbers: of the sound where only lower strings have partials, of the string and its fit, of its release, of its lines
+    Returns:     43 numbers: of the sound where only lower strings have partials, of the string and its fit, of its release, of its lines
                  and the loudest one that is not its, of other releases at which it is heard, of how its pitch moves
     Source:      chosen for this project
     """
@@ -223,8 +258,8 @@ def of_string(take: object, string: list, matches: list) -> list:
     of_fit = [partials.quick(heard, [(base, stiffness)])[0], pitch, pitch * pitch, math.log(stiffness + 0.0005),
               math.log(sigma / first * 100 + 0.05), volume, min(value, 6.0),
               max(0.0, min(30.0, value) - 6) / 3, max(-12.0, value - take.most)]
-    of_release = [(heard.start - take.heard[r].start) / 100, math.log(rise + 1), math.log(rise / take.rises[0]),
-                  math.log(rise / (take.usual_rise + 0.1))]
+    of_release = [(heard.start - take.heard[r].start) / 100, math.log(rise + 1), math.log(rise / max(take.rises)),
+                  math.log(rise / (take.usual_rise + 0.1)), _held(take.odds[r], -10.0, 10.0), max(-10.0, take.odds[r] - take.odds[0])]
     of_lines = [len(heard.lines) / 10, own, worth / 20, float(min(len(mine), 6)), float(mine[0][0] if mine else 8)]
     of_pitch = [min(2.0, abs(move) * 100), min(2.0, max(0.0, -move * 100)), 0.0 if rests else 1.0, min(8.0, math.sqrt(rests) / 10)]
     of_others = [echo / 4, float(len([one for one in echoes if one > A_PLUCK]))]

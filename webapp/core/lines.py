@@ -44,11 +44,12 @@ _VALLEY_UP = 3.0
 _TELLING = 6
 _TAUS = (0.08, 0.045, 0.022)
 _REACH = 100
-# The signal-to-noise ratio that one line can bring, how much of it is believed, how far off the first moment usually is [samples].
+# The signal-to-noise ratio that one line can bring, how much of it is believed, how far off the first moment usually is, and from
+# where on both moments are looked at [samples].
 _CAP = 40.0
 _TEMPER = 0.6
 _USUAL = 32.0
-_CLOSE = 6
+_CLOSE = 16
 
 # Bins are walked by number: the pairs that zip makes are slow in MicroPython.
 _EVERY = list(range(BINS))
@@ -179,14 +180,14 @@ def _gathered(sound, starts, noises):
     return [Heard(starts[i], [one[i] for one in powers], noises[i][0], noises[i][1]) for i in range(len(starts))]
 
 
-def later(sound: list, starts: list) -> list:
-    """Return the power spectra of the long window at later moments.
+def later(sound: list, starts: list, which: int) -> list:
+    """Return the power spectra at later moments.
 
-    Parameters:  sound: at 4 kHz · starts: sample of each [-]; two cost as much as one
+    Parameters:  sound: at 4 kHz · starts: sample of each [-]; two cost as much as one · which: window, 0 the longest to 2 the shortest [-]
     Returns:     [power per bin, in the units of `Heard.powers`, ...]
     Source:      as `heard`
     """
-    return _powers(sound, starts, 0)
+    return _powers(sound, starts, which)
 
 
 def _moment(sound, here):

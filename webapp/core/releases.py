@@ -2,6 +2,8 @@
 
 import math
 
+from . import layers
+from . import release_weights as made
 from . import spectrum
 
 FRAME = 256
@@ -11,12 +13,31 @@ _FIRST_BIN = 1
 _BINS = 97
 # Noise this many times its mean bends the logarithm: what is weaker counts little.
 _BEND = 8
-# Two releases lie further apart than this many frames; a shorter distance is one release heard twice.
-_APART = 12
-# A release has at least this share of the largest jump.
-_SHARE = 0.05
+# The largest jumps are looked at closely: so many at most, so many frames apart.
+CANDIDATES = 12
+_NEAR = 4
+# Two releases lie at least this many frames apart.
+_APART = 6
+# Of a take of one pluck so many are kept, those that are not less likely than the likeliest by more than so much (log odds); of more
+# plucks those that are likely by themselves.
+_ANYHOW = 4
+_BEHIND = 6.0
+_MOST = 6
+_LIKELY = 0.0
+# Frames looked at from a jump on: so many before it, so many from it on.
+_BACK = 6
+_ON = 13
+# How far a larger jump is counts up to so many frames.
+_FAR = 20
+# Borders of the regions of the spectrum that are told of one by one (bins).
+_REGIONS = (1, 4, 8, 16, 32, 61, 97)
+# Bins that rise less than this share of the one that rises most are no part of the new sound.
+_RISEN = 0.25
+OF_JUMP = 3 * (len(_REGIONS) - 1) + 2 * (_BACK + _ON) + 5
 # From the middle of a jump to the release [samples]: the window has to hold the sound before the jump is whole.
 _LATE = 116
+
+_layers = []
 
 
 def frames(sound: list) -> list:
@@ -49,22 +70,36 @@ def steady(powers: list) -> list:
     return out
 
 
-def jumps(powers: list, quiet: list) -> list:
-    """Return how much new sound starts at each frame, over all bins.
+def curves(powers: list, quiet: list) -> list:
+    """Return how each bin stands out of what it usually holds, frame by frame.
 
     Parameters:  powers: of `frames` · quiet: of `steady`
-    Returns:     sum over bins of the cubed rise of log(1 + power / quiet / 8), this frame and the next against the frames 2 to 4 before
-    Source:      whitened spectral flux; the cube favours few strong new lines over much weak noise
+    Returns:     for each bin log(1 + power / quiet / 8) of each frame, with 6 frames before the first that are as the first, and 12 after the
+                 last that are as the last
+    Source:      common practice
     """
     log = math.log
-    out = [0.0] * len(powers)
-    for b in range(_FIRST_BIN, _BINS):
+    out = []
+    for b in range(_BINS):
         scale = 1 / (_BEND * quiet[b])
-        curved = [log(1 + frame[b] * scale) for frame in powers]
-        # One to four frames before; before the first it was as in the first, after the last as in the last.
-        now = one = two = three = four = curved[0]
+        curve = [log(1 + frame[b] * scale) for frame in powers]
+        out.append(curve[:1] * _BACK + curve + curve[-1:] * (_ON - 1))
+    return out
+
+
+def jumps(curved: list) -> list:
+    """Return how much new sound starts at each frame, over all bins.
+
+    Parameters:  curved: of `curves`
+    Returns:     sum over bins of the cubed rise, this frame and the next against the frames 2 to 4 before
+    Source:      whitened spectral flux; the cube favours few strong new lines over much weak noise
+    """
+    count = len(curved[0]) - _BACK - _ON + 1
+    out = [0.0] * count
+    for curve in curved[_FIRST_BIN:]:
+        four, three, two, one, now = curve[_BACK - 4:_BACK + 1]
         t = 0
-        for after in curved[1:] + curved[-1:]:
+        for after in curve[_BACK + 1:_BACK + 1 + count]:
             rise = (now + after) / 2 - (two + three + four) / 3
             if rise > 0:
                 out[t] += rise * rise * rise
@@ -77,24 +112,116 @@ def jumps(powers: list, quiet: list) -> list:
     return out
 
 
-def find(rises: list, most: int) -> list:
-    """Return the moments at which something was let go, the largest jump first.
+def candidates(rises: list) -> list:
+    """Return the frames of the largest jumps.
 
-    Parameters:  rises: of `jumps` · most: how many at most [-]
-    Returns:     [[sample at 4 kHz, jump], ...], at least 12 frames apart
-    Source:      peak picking; the moment is the centre of what stands above half the peak
+    Parameters:  rises: of `jumps`
+    Returns:     [frame, ...], at most 12, the largest jump first, at least 4 frames apart
+    Source:      peak picking
     """
-    order = sorted([[-rises[t], t] for t in range(len(rises))])
     kept = []
+    for minus, t in sorted([[-rises[t], t] for t in range(len(rises))]):
+        if len(kept) == CANDIDATES or minus == 0:
+            break
+        if all([abs(t - other) >= _NEAR for other in kept]):
+            kept.append(t)
+    return kept
+
+
+def told(curved: list, rises: list) -> tuple:
+    """Return what is new at each candidate, and how it goes on, in numbers.
+
+    Parameters:  curved: of `curves` · rises: of `jumps`
+    Returns:     (the frames of `candidates`, [61 numbers of each: for six regions of the spectrum the cubes and the squares of the rises (logs
+                 of 1 + sum) and the largest; how the bins that rise stand in 6 frames before and 13 from the jump on; how they weigh; the
+                 same 19 frames of all bins; the jump itself, against the usual and the largest one, and how far a larger one is])
+    Source:      chosen for this project: a pluck is sudden and then rings, a blow is gone at once, a fan stays
+    """
+    found = candidates(rises)
+    usual = sorted(rises)[len(rises) // 2]
+    whole = [0.0] * len(curved[0])
+    for curve in curved[_FIRST_BIN:]:
+        whole = [total + value for total, value in zip(whole, curve)]
+    whole = [total / (_BINS - _FIRST_BIN) for total in whole]
+    out = []
+    for i, t in enumerate(found):
+        nearest = min([abs(t - other) for other in found[:i]] + [_FAR])
+        of_jump = [math.log(1 + rises[t]), math.log(1 + usual), math.log(rises[t] / rises[found[0]]), nearest / _FAR]
+        out.append(_told(curved, t) + whole[t:t + _BACK + _ON] + of_jump)
+    return found, out
+
+
+def _told(curved, t):
+    """Return the numbers of the regions, how the risen bins go on, and what they weigh."""
+    rises = []
+    for curve in curved:
+        four, three, two, _, now, after = curve[t + _BACK - 4:t + _BACK + 2]
+        rises.append(max(0.0, (now + after) / 2 - (two + three + four) / 3))
+    out = []
+    for low, high in zip(_REGIONS, _REGIONS[1:]):
+        cubes = squares = 0.0
+        for rise in rises[low:high]:
+            square = rise * rise
+            squares += square
+            cubes += square * rise
+        out.extend([math.log(1 + cubes), math.log(1 + squares), max(rises[low:high])])
+    least = _RISEN * max(rises[_FIRST_BIN:])
+    mean = [0.0] * (_BACK + _ON)
+    weight = 0.0
+    for rise, curve in zip(rises[_FIRST_BIN:], curved[_FIRST_BIN:]):
+        if rise > least:
+            square = rise * rise
+            weight += square
+            mean = [total + square * value for total, value in zip(mean, curve[t:t + _BACK + _ON])]
+    return out + [total / weight for total in mean] + [math.log(1 + weight)]
+
+
+def find(curved: list, rises: list) -> list:
+    """Return the moments at which something was let go, the likeliest first.
+
+    Parameters:  curved: of `curves` · rises: of `jumps`
+    Returns:     [[sample at 4 kHz, jump, log odds], ...], at most 6, at least 6 frames apart
+    Source:      a small neural network on what is `told` of the largest jumps, one hidden layer; the moment is the centre of what stands above
+                 half the peak
+    """
+    found, rows = told(curved, rises)
+    order = sorted([[-_odds(row), t] for t, row in zip(found, rows)])
+    kept = []
+    out = []
     for minus, t in order:
-        if len(kept) == most or minus == 0 or (kept and -minus < _SHARE * rises[kept[0]]):
+        if len(kept) == _MOST or -minus < _LIKELY and (len(kept) >= _ANYHOW or minus > order[0][0] + _BEHIND):
             break
         if all([abs(t - other) >= _APART for other in kept]):
             kept.append(t)
-    return [[_moment(rises, t), rises[t]] for t in kept]
+            out.append([moment(rises, t), rises[t], -minus])
+    return out
 
 
-def _moment(rises, t):
+def _unpacked():
+    """Return the layers with the scales of the inputs worked in."""
+    size = made.SIZE
+    first, shifts, second, last = layers.parts(layers.decoded(made.CODED), (OF_JUMP * size, size, size, 1))
+    see = layers.columns(first, OF_JUMP, size)
+    for k in range(size):
+        shifts[k] += layers.scaled(see[k], made.MEANS, made.SPREADS)
+    return [layers.sixes(column) for column in see], shifts, [layers.sixes(second)], last
+
+
+def _odds(row):
+    """Return the log odds that something was let go there."""
+    if not _layers:
+        _layers.append(_unpacked())
+    see, shifts, tell, last = _layers[0]
+    return layers.times(tell, layers.positive(layers.times(see, row, shifts)), last)[0]
+
+
+def moment(rises: list, t: int) -> int:
+    """Return the moment of a jump.
+
+    Parameters:  rises: of `jumps` · t: frame of the jump [-]
+    Returns:     sample at 4 kHz
+    Source:      the centre of what stands above half the peak
+    """
     mass = first = 0.0
     for u in range(max(0, t - 2), min(len(rises), t + 3)):
         above = rises[u] - 0.5 * rises[t]

@@ -11,18 +11,16 @@ from . import partials
 from . import releases
 from . import spectrum
 
-# Releases looked at: in a take of one pluck, and in a longer one.
-_MOST_SHORT = 4
-_MOST_LONG = 6
-_SHORT_TAKE_S = 2.2
 # Strings weighed, and those kept.
 _WEIGHED = 48
-KEPT = 24
+KEPT = 16
 # So close a frequency has to be [share]; where the best one is looked for about each string [share].
 _CLOSE = 0.01
 _ABOUT = (0.0, -0.006, -0.003, 0.003, 0.006)
 # Strings this much less likely than the best are not asked.
 _UNLIKELY = 0.001
+# What sounds again sooner is the same pluck [s].
+_ONE_PLUCK_S = 0.19
 # An interval is at most so wide to either side [share].
 _WIDEST = 0.04
 
@@ -30,24 +28,35 @@ _WIDEST = 0.04
 class Take:
     """A take surveyed: its releases and the strings that may explain them, whatever is expected.
 
+    `rises` and `odds` are of each release, the likeliest first: how much new sound, and the log odds that something was let go.
     `strings` holds the best: [place in `heard`, f0, B, sigma of the first frequency, log share of strings that would fit as well,
-    evidence]; `most` is the most evidence. `later` holds the power spectra of each of `heard` at the two moments `features.AGAIN`, `moves`
+    evidence]; `most` is the most evidence. `later` holds the power spectra of each of `heard` at the moments `features.AGAIN`, `moves`
     what became of its lines.
     """
 
     def __init__(self, sound: list):
-        frames = releases.frames(sound)
-        rises = releases.jumps(frames, releases.steady(frames))
+        powers = releases.frames(sound)
+        curved = releases.curves(powers, releases.steady(powers))
+        rises = releases.jumps(curved)
         self.usual_rise = sorted(rises)[len(rises) // 2]
-        most = _MOST_SHORT if len(sound) < _SHORT_TAKE_S * spectrum.RATE else _MOST_LONG
-        found = releases.find(rises, most)
-        self.rises = [rise for _, rise in found]
-        self.heard = lines.heard(sound, [moment for moment, _ in found])
-        later = lines.later(sound, [heard.start + wait for heard in self.heard for wait in features.AGAIN])
-        self.later = [later[i:i + 2] for i in range(0, len(later), 2)]
+        found = releases.find(curved, rises)
+        self.rises = [rise for _, rise, _ in found]
+        self.odds = [odds for _, _, odds in found]
+        self.heard = lines.heard(sound, [moment for moment, _, _ in found])
+        self.later = self._again(sound)
         self.moves = [features.moves(heard, powers[0]) for heard, powers in zip(self.heard, self.later)]
         self.strings = self._strings()
         self.most = max([string[5] for string in self.strings]) if self.strings else 0.0
+
+    def _again(self, sound):
+        """Return `later`; two spectra of one window cost as much as one."""
+        out = [[] for _ in self.heard]
+        for window in (0, 2):
+            waits = [wait for wait, which in zip(features.AGAIN, features.WINDOWS) if which == window]
+            powers = lines.later(sound, [heard.start + wait for heard in self.heard for wait in waits], window)
+            for i, power in enumerate(powers):
+                out[i // len(waits)].append(power)
+        return out
 
     def _fitted(self):
         """Return [[minus first score, place, f0, B, sigma, share], ...] of every promising string, the best first."""
@@ -79,8 +88,8 @@ class Take:
         firsts = []
         for string in self._weighed():
             first = partials.first_hz(string[2], string[3])
-            if len([f for f in firsts if abs(f - first) < 0.004 * first]) < 4:
-                firsts.append(first)
+            if all([one[0] != string[1] or abs(one[1] - first) >= 0.004 * first for one in firsts]):
+                firsts.append((string[1], first))
                 out.append(string[1:])
                 if len(out) == KEPT:
                     break
@@ -219,16 +228,18 @@ def plucks(take: object, found: list, hz: float) -> list:
     """Return the releases at which a frequency was heard.
 
     Parameters:  take: `Take` · found: of `likely` · hz: the frequency [Hz]
-    Returns:     [[seconds, first frequency [Hz]], ...] in the order of time; below `features.A_PLUCK` of evidence only
-                 the likeliest release
+    Returns:     [[seconds, first frequency [Hz]], ...] in the order of time, at least 0.19 s apart; below `features.A_PLUCK` of evidence
+                 only the likeliest release
     Source:      `best_hz` of the strings of this frequency at each release
     """
     near = _alike(found, hz)
     top = take.heard[likeliest(found, hz)[0]].release
     out = []
-    for r in range(len(take.rises)):
+    for r in [top] + [r for r in range(len(take.rises)) if r != top]:
         here = [one for one in near if take.heard[one[3][0]].release == r]
-        if r == top or [one for one in here if one[3][5] > features.A_PLUCK]:
-            out.append([take.heard[r].start / spectrum.RATE, best_hz(here)[0]])
+        at = take.heard[r].start / spectrum.RATE
+        plucked = r == top or [one for one in here if one[3][5] > features.A_PLUCK]
+        if plucked and all([abs(at - other) > _ONE_PLUCK_S for other, _ in out]):
+            out.append([at, best_hz(here)[0]])
     out.sort()
     return out

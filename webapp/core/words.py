@@ -380,6 +380,7 @@ REASONS = {
     "pluck-nothing": "No pluck was heard. Hold the phone close to the middle of the span and pluck it once, firmly.",
     "pluck-weak": "Very little sound comes in. Take fingers and case off the microphone, hold it close to the span, pluck firmly. Or type the frequency.",
     "pluck-noisy": "Too much other noise, or too weak a pluck. Stop fans and engines, come closer, pluck again.",
+    "pluck-brief": "The span went quiet too fast to be sure. Keep hands and tools off the belt, pluck it firmly and let it ring, or measure the deflection.",
     "pluck-two-answers": "Two frequencies fit this sound. Pluck again at another place of the span, or type the value.",
     "pluck-clipped": "The sound was too loud for the microphone. Hold the phone a little further away.",
     "pluck-short": "The take was too short. Let it run for a second before and after the pluck.",
