@@ -1,8 +1,8 @@
 """What the core tells of synthetic takes, for tools/train_hearing.py: python tools/hearing_takes.py FOLDER jumps|strings
 
 FOLDER keeps it in files of 200 takes, so that a run can be broken off and taken up again; remove FOLDER/jumps when the core's
-`releases` have changed, FOLDER/strings when anything of the hearing has.  Standard library only, so that PyPy runs it, five times as fast as
-CPython: with two cores it needs about a quarter of an hour for the jumps of all takes and half an hour for their strings.
+`releases` have changed, FOLDER/strings when anything of the hearing has.  Standard library only, so that PyPy runs it, five times as fast
+as CPython: two cores need about a quarter of an hour for the jumps of all takes and half an hour for their strings.
 
 The takes have seeds from 4,000,000 on; the sets "tune" and "heldout" of tests/plucks.py and the seeds of the tests are not among them.
 """
@@ -22,8 +22,8 @@ import plucks  # noqa: E402
 from webapp.core import features, partials, releases, spectrum, survey  # noqa: E402
 
 FIRST_SEED, FURTHER_SEED = 4_000_000, 5_000_000
-# So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult, then
-# all of it again in other shares.
+# So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult,
+# then all of it again in other shares.
 MIXED, OTHER, RARE, FURTHER = 40_000, 4_000, 3_000, 60_000
 # For releases the first three are enough.
 TAKES = {"jumps": MIXED + OTHER + RARE, "strings": MIXED + OTHER + RARE + FURTHER}
@@ -36,8 +36,8 @@ FURTHER_LEVELS = (-6, -3, 0, 3, 6, -6, 0, 6, 12, -4, -2, 9, 15, 1)
 # those it does not draw by itself.
 DAMPED, FALLING = 7.9, 0.0101
 DAMPED_COUNTS, FALLING_COUNTS, OTHER_COUNTS = 5.0, 3.0, 2.5
-# Numbers of a take: truth [Hz] or 0, band [Hz], how many times it counts; then of each candidate whether it is there, how far the next release is [s], what is told;
-# or of each string its first frequency or 0, whether each partial is there, what is told of them and of the whole.
+# Numbers of a take: truth [Hz] or 0, band [Hz], how many times it counts; then of each candidate whether it is there, how far the next
+# release is [s], what is told; or of each string its first frequency or 0, whether each partial is there, what is told of them and of the whole.
 OF_TRUTH = 4
 OF_CANDIDATE = 2 + releases.OF_JUMP
 OF_STRING = 1 + features.PARTIALS * (1 + features.OF_PARTIAL) + features.OF_STRING
@@ -168,7 +168,8 @@ def main():
     asked = parser.parse_args()
     folder = asked.folder / asked.what
     folder.mkdir(parents=True, exist_ok=True)
-    jobs = [(first, folder / f"{first:06}.f32", {"jumps": jumps, "strings": strings}[asked.what]) for first in range(0, asked.takes or TAKES[asked.what], CHUNK)]
+    tell = {"jumps": jumps, "strings": strings}[asked.what]
+    jobs = [(first, folder / f"{first:06}.f32", tell) for first in range(0, asked.takes or TAKES[asked.what], CHUNK)]
     with multiprocessing.get_context("spawn").Pool() as pool:
         pool.map(collect, jobs, 1)
 

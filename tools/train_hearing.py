@@ -106,7 +106,8 @@ def beyond(firsts, bands):
         away = numpy.maximum(numpy.log(bands[:, :1] / features.EDGE / firsts),
                              numpy.log(firsts / bands[:, 1:] / features.EDGE))
     away = numpy.where(none | (firsts == 0), 0, numpy.maximum(0, away))
-    return numpy.stack([away > 0, numpy.minimum(features.FURTHEST_OUT, away), numpy.broadcast_to(none, away.shape)], -1).astype(numpy.float32)
+    columns = [away > 0, numpy.minimum(features.FURTHEST_OUT, away), numpy.broadcast_to(none, away.shape)]
+    return numpy.stack(columns, -1).astype(numpy.float32)
 
 
 def expected(bands, draw):
@@ -132,8 +133,8 @@ def of_strings(folder):
     with numpy.errstate(divide="ignore"):
         hz, goal = [numpy.where(values > 0, 100 * numpy.log(values), 0).astype(numpy.float32) for values in (firsts, truth)]
     takes = {"partials": (of_partials - scales[0]) / scales[1] * heard[..., None], "heard": heard,
-             "string": (of_string - scales[2]) / scales[3] * there[..., None], "there": there, "hz": hz, "plucked": truth > 0, "truth": goal,
-             "counts": known[:, 3]}
+             "string": (of_string - scales[2]) / scales[3] * there[..., None], "there": there, "hz": hz, "plucked": truth > 0,
+             "truth": goal, "counts": known[:, 3]}
 
     def renew(takes, draw):
         takes["band"] = beyond(firsts, expected(bands, draw))
@@ -205,8 +206,8 @@ def written(of, count, heads, scales, weights):
 def fit_releases(folder, seed):
     takes, scales = of_releases(folder)
     weights, last = fitted(takes, first_of_releases(seed), loss_of_releases, ROUNDS, seed)
-    count = len(takes["there"])
-    return "release_weights", last, written("releases", count, [f"SIZE = {SIZE}"], dict(zip(("MEANS", "SPREADS"), scales, strict=True)), weights)
+    named = dict(zip(("MEANS", "SPREADS"), scales, strict=True))
+    return "release_weights", last, written("releases", len(takes["there"]), [f"SIZE = {SIZE}"], named, weights)
 
 
 def fit_strings(folder, seed):

@@ -198,6 +198,26 @@ def test_a_pitch_that_falls_is_noticed_and_followed(fall):
     assert reply["low_hz"] <= first <= reply["high_hz"]
 
 
+@pytest.mark.parametrize(("first", "decay_s"), [(60, 0.1), (30, 0.16), (100, 0.02), (200, 0.02), (250, 0.008), (150, 0.2)])
+def test_the_quality_of_a_tone_is_pi_times_the_periods_until_it_fell_to_a_share_of_1_by_e(first, decay_s):
+    """Outside: Q = pi f tau of an exponentially decaying tone, any textbook of vibration."""
+    sound = tones([[first, 0.3], [2.01 * first, 0.02], [3.03 * first, 0.01]], decay_s=decay_s, noise=0.0005)
+    take = survey.Take(spectrum.lowered(sound, 8000))
+    place, base, stiffness = take.strings[0][:3]
+    matches = partials.matched(take.heard[place], base, stiffness)
+    assert features.quality(take.heard[place], take.later[place], matches) == pytest.approx(math.pi * first * decay_s, rel=0.2)
+
+
+def test_a_span_that_goes_quiet_at_once_has_to_be_likelier():
+    found = []
+    for i in range(24):
+        first = 18 * (350 / 18) ** (i / 23)
+        found += heard(FIRST + 4000 + i, 1, f1=first, snr_db=12, belt={"tau1": 5 / (math.pi * first)})
+    brief = [(reply, meta) for reply, meta in found if reply["why"] == "brief"]
+    assert brief and all(reply["confidence"] < 0.96 for reply, _ in brief)
+    assert sum(off(reply, meta) > 0.01 for reply, meta in found if reply["hz"]) <= 1
+
+
 def numbers():
     """Return made up numbers of one string, as `features` gives them, of eight partials."""
     draw = numpy.random.default_rng(8)

@@ -74,8 +74,8 @@ def curves(powers: list, quiet: list) -> list:
     """Return how each bin stands out of what it usually holds, frame by frame.
 
     Parameters:  powers: of `frames` · quiet: of `steady`
-    Returns:     for each bin log(1 + power / quiet / 8) of each frame, with 6 frames before the first that are as the first, and 12 after the
-                 last that are as the last
+    Returns:     for each bin log(1 + power / quiet / 8) of each frame, with 6 frames before the first that are as the first, and 12 after
+                 the last that are as the last
     Source:      common practice
     """
     log = math.log
@@ -132,8 +132,8 @@ def told(curved: list, rises: list) -> tuple:
     """Return what is new at each candidate, and how it goes on, in numbers.
 
     Parameters:  curved: of `curves` · rises: of `jumps`
-    Returns:     (the frames of `candidates`, [61 numbers of each: for six regions of the spectrum the cubes and the squares of the rises (logs
-                 of 1 + sum) and the largest; how the bins that rise stand in 6 frames before and 13 from the jump on; how they weigh; the
+    Returns:     (the frames of `candidates`, [61 numbers of each: for six regions of the spectrum the cubes and the squares of the rises
+                 (logs of 1 + sum) and the largest; how the bins that rise stand in 6 frames before and 13 from the jump on; how they weigh; the
                  same 19 frames of all bins; the jump itself, against the usual and the largest one, and how far a larger one is])
     Source:      chosen for this project: a pluck is sudden and then rings, a blow is gone at once, a fan stays
     """
@@ -181,8 +181,7 @@ def find(curved: list, rises: list) -> list:
 
     Parameters:  curved: of `curves` · rises: of `jumps`
     Returns:     [[sample at 4 kHz, jump, log odds], ...], at most 6, at least 6 frames apart
-    Source:      a small neural network on what is `told` of the largest jumps, one hidden layer; the moment is the centre of what stands above
-                 half the peak
+    Source:      a small neural network on what is `told` of the largest jumps, one hidden layer; the moment is that of `moment`
     """
     found, rows = told(curved, rises)
     order = sorted([[-_odds(row), t] for t, row in zip(found, rows)])
