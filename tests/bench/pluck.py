@@ -25,7 +25,7 @@ LEVELS = plucks.SNRS
 BANDS = ((18, 30), (30, 50), (50, 90), (90, 160), (160, 351))
 LOW, HIGH = 15.0, 400.0
 FRESH = 9_000_000
-HARD_TAKES = 40
+HARD_TAKES = 200
 
 
 def chosen(name, limit):

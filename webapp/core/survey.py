@@ -11,8 +11,9 @@ from . import partials
 from . import releases
 from . import spectrum
 
-# Strings weighed, and those kept.
+# Strings weighed, and of each octave at least so many, as high ones have few partials and score less; strings kept.
 _WEIGHED = 48
+_OF_AN_OCTAVE = 6
 KEPT = 16
 # So close a frequency has to be [share]; where the best one is looked for about each string [share].
 _CLOSE = 0.01
@@ -76,7 +77,12 @@ class Take:
     def _weighed(self):
         """Return [[minus score, place, f0, B, sigma, share, evidence], ...] of the best of the fitted, the best first."""
         out = []
-        for _, place, base, stiffness, sigma, volume in self._fitted()[:_WEIGHED]:
+        octaves = {}
+        for rank, (_, place, base, stiffness, sigma, volume) in enumerate(self._fitted()):
+            octave = int(math.log2(partials.first_hz(base, stiffness)))
+            octaves[octave] = octaves.get(octave, 0) + 1
+            if rank >= _WEIGHED and octaves[octave] > _OF_AN_OCTAVE:
+                continue
             value = envelope.evidence(self.heard[place], base, stiffness)
             out.append([-value - 0.5 * volume, place, base, stiffness, sigma, volume, value])
         out.sort()
