@@ -210,8 +210,8 @@ def test_the_quality_of_a_tone_is_pi_times_the_periods_until_it_fell_to_a_share_
 
 def test_a_span_that_goes_quiet_at_once_has_to_be_likelier():
     found = []
-    for i in range(24):
-        first = 18 * (350 / 18) ** (i / 23)
+    for i in range(16):
+        first = 18 * (350 / 18) ** (i / 15)
         found += heard(FIRST + 4000 + i, 1, f1=first, snr_db=12, belt={"tau1": 5 / (math.pi * first)})
     brief = [(reply, meta) for reply, meta in found if reply["why"] == "brief"]
     assert brief and all(reply["confidence"] < 0.96 for reply, _ in brief)

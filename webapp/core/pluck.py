@@ -1,7 +1,8 @@
 """Hear a plucked span: the first frequency with its interval from a short sound, or the reason why there is no answer.
 
-The span is a stiff string struck once.  A release is a sudden set of new lines (`releases`); the lines after it (`lines`) are
-explained by strings (`partials`, `envelope`); a small neural network says how likely each string is and how far off (`features`,
+The span is a stiff string struck once.  A release is a sudden set of new lines that ring, which a small neural network tells from other
+sudden sounds (`releases`); the lines after it (`lines`) are
+explained by strings (`partials`, `envelope`); a second network says how likely each string is and how far off (`features`,
 `network`); the frequency that is most likely right within 1 % answers when it is likely enough (`survey`).
 """
 
@@ -37,7 +38,8 @@ _INTERVAL = 0.95
 # weight was fitted to, 22 of 170 answers were off by more than 1 % without this, and 6 of 94 with it; of 3,018 answers to others it takes 47.
 _BRIEF = 13.0
 _SURE_IF_BRIEF = 0.96
-# Heard at so many plucks it may be less likely: of 53 takes of several plucks with a chance between 0.7 and 0.88, 50 were right.
+# Heard at so many plucks it may be less likely: of 53 takes of several plucks with a chance between 0.7 and 0.88, most of
+# them among those of the training, 50 were right.
 _AGAIN = 3
 _SURE_IF_AGAIN = 0.76
 # Of 403 of the plucks of Q 5 that were declined half had a Q below this, of 482 others 17: then that is the reason to tell.

@@ -75,7 +75,7 @@ class Take:
         return out
 
     def _weighed(self):
-        """Return [[minus score, place, f0, B, sigma, share, evidence], ...] of the best of the fitted, the best first."""
+        """Return [[minus score, place, f0, B, sigma, share, evidence], ...] of the best of the fitted, of each octave some, the best first."""
         out = []
         octaves = {}
         for rank, (_, place, base, stiffness, sigma, volume) in enumerate(self._fitted()):
@@ -89,7 +89,7 @@ class Take:
         return out
 
     def _strings(self):
-        """Return the best strings, four of each frequency at most: the stiffness or the release may differ."""
+        """Return the best strings, one of each frequency at each place in `heard`."""
         out = []
         firsts = []
         for string in self._weighed():
