@@ -111,9 +111,7 @@ def hard(seed, draw, case=None):
 
 def jumps(sound, meta):
     """Return the numbers of the candidates for a release."""
-    powers = releases.frames(sound)
-    curved = releases.curves(powers, releases.steady(powers))
-    rises = releases.jumps(curved)
+    curved, rises = releases.rising(sound)
     out = []
     for t, row in zip(*releases.told(curved, rises)):
         moment = releases.moment(rises, t) / spectrum.RATE

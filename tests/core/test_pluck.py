@@ -332,17 +332,15 @@ def test_every_reason_has_a_sentence():
         assert words.reason("pluck-" + why, {})
 
 
-def curved(seed, **how):
-    """Return what `releases` makes of a take: how its bins stand out, its jumps, and the take."""
+def lowered(seed, **how):
+    """Return (the sound of a take at 4 kHz, the take)."""
     take = plucks.make_take(seed, **how)
-    powers = releases.frames(spectrum.lowered([v / 32768 for v in take.samples], take.fs))
-    curves = releases.curves(powers, releases.steady(powers))
-    return curves, releases.jumps(curves), take
+    return spectrum.lowered([v / 32768 for v in take.samples], take.fs), take
 
 
 @pytest.mark.outside("NumPy")
 def test_the_network_for_releases_is_the_one_of_its_weights():
-    curves, rises, _ = curved(FIRST + 3000, snr_db=0)
+    curves, rises = releases.rising(lowered(FIRST + 3000, snr_db=0)[0])
     frames, rows = releases.told(curves, rises)
     size = release_weights.SIZE
     see, shifts, tell, last = decoded(release_weights.CODED, [(releases.OF_JUMP, size), (size,), (size, 1), (1,)])
@@ -355,8 +353,8 @@ def test_the_network_for_releases_is_the_one_of_its_weights():
 def test_the_likeliest_release_is_where_the_span_was_let_go():
     found = 0
     for seed in range(FIRST + 3000, FIRST + 3016):
-        curves, rises, take = curved(seed, snr_db=(0, 12)[seed % 2])
-        moment, _, odds = releases.find(curves, rises)[0]
+        sound, take = lowered(seed, snr_db=(0, 12)[seed % 2])
+        moment, _, odds = releases.find(*releases.rising(sound))[0]
         found += abs(moment / spectrum.RATE - take.meta["onsets"][0]) < 0.025 and odds > 0
     assert found >= 14
 
@@ -364,18 +362,16 @@ def test_the_likeliest_release_is_where_the_span_was_let_go():
 @pytest.mark.parametrize("kind", ["thumps", "hum_on", "voice"])
 def test_other_sudden_sounds_are_seldom_likely_to_be_a_release(kind):
     """The largest jump of such a take is as large as that of a pluck."""
-    likely = [releases.find(*curved(seed, kind="negative", negative=kind)[:2])[0][2] > 0 for seed in range(FIRST + 3100, FIRST + 3110)]
+    sounds = [lowered(seed, kind="negative", negative=kind)[0] for seed in range(FIRST + 3100, FIRST + 3110)]
+    likely = [releases.find(*releases.rising(sound))[0][2] > 0 for sound in sounds]
     assert sum(likely) <= 4
 
 
 def test_the_moment_of_a_release_is_refined_from_its_lines():
     near = 0
     for seed in range(FIRST + 3000, FIRST + 3008):
-        take = plucks.make_take(seed, snr_db=12)
-        sound = spectrum.lowered([v / 32768 for v in take.samples], take.fs)
-        powers = releases.frames(sound)
-        curves = releases.curves(powers, releases.steady(powers))
-        best = releases.find(curves, releases.jumps(curves))
+        sound, take = lowered(seed, snr_db=12)
+        best = releases.find(*releases.rising(sound))
         near += abs(lines.heard(sound, [best[0][0]])[0].start / spectrum.RATE - take.meta["onsets"][0]) < 0.01
     assert near >= 6
     assert lines.BINS * lines.BIN_HZ > 1500

@@ -1,9 +1,9 @@
 """Hear a plucked span: the first frequency with its interval from a short sound, or the reason why there is no answer.
 
 The span is a stiff string struck once.  A release is a sudden set of new lines that ring, which a small neural network tells from other
-sudden sounds (`releases`); the lines after it (`lines`) are
-explained by strings (`partials`, `envelope`); a second network says how likely each string is and how far off (`features`,
-`network`); the frequency that is most likely right within 1 % answers when it is likely enough (`survey`).
+sudden sounds (`releases`); the lines after it (`lines`) are explained by strings (`partials`, `envelope`); a second network says how likely
+each string is and how far off (`features`, `network`); the frequency that is most likely right within 1 % answers when it is likely enough
+(`survey`).
 """
 
 import math

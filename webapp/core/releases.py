@@ -40,6 +40,28 @@ _LATE = 116
 _layers = []
 
 
+def rising(sound: list) -> tuple:
+    """Return what of a sound is new, frame by frame.
+
+    Parameters:  sound: at 4 kHz
+    Returns:     (of `curves`, of `jumps`)
+    Source:      `frames` against what is `steady` in them
+    """
+    powers = frames(sound)
+    curved = curves(powers, steady(powers))
+    return curved, jumps(curved)
+
+
+def usual(rises: list) -> float:
+    """Return the jump of an ordinary frame.
+
+    Parameters:  rises: of `jumps`
+    Returns:     their median
+    Source:      common practice
+    """
+    return sorted(rises)[len(rises) // 2]
+
+
 def frames(sound: list) -> list:
     """Return the power spectra of frames of 64 ms, 16 ms apart.
 
@@ -138,7 +160,7 @@ def told(curved: list, rises: list) -> tuple:
     Source:      chosen for this project: a pluck is sudden and then rings, a blow is gone at once, a fan stays
     """
     found = candidates(rises)
-    usual = sorted(rises)[len(rises) // 2]
+    ordinary = math.log(1 + usual(rises))
     whole = [0.0] * len(curved[0])
     for curve in curved[_FIRST_BIN:]:
         whole = [total + value for total, value in zip(whole, curve)]
@@ -146,7 +168,7 @@ def told(curved: list, rises: list) -> tuple:
     out = []
     for i, t in enumerate(found):
         nearest = min([abs(t - other) for other in found[:i]] + [_FAR])
-        of_jump = [math.log(1 + rises[t]), math.log(1 + usual), math.log(rises[t] / rises[found[0]]), nearest / _FAR]
+        of_jump = [math.log(1 + rises[t]), ordinary, math.log(rises[t] / rises[found[0]]), nearest / _FAR]
         out.append(_told(curved, t) + whole[t:t + _BACK + _ON] + of_jump)
     return found, out
 

@@ -36,10 +36,8 @@ class Take:
     """
 
     def __init__(self, sound: list):
-        powers = releases.frames(sound)
-        curved = releases.curves(powers, releases.steady(powers))
-        rises = releases.jumps(curved)
-        self.usual_rise = sorted(rises)[len(rises) // 2]
+        curved, rises = releases.rising(sound)
+        self.usual_rise = releases.usual(rises)
         found = releases.find(curved, rises)
         self.rises = [rise for _, rise, _ in found]
         self.odds = [odds for _, _, odds in found]
@@ -52,7 +50,7 @@ class Take:
     def _again(self, sound):
         """Return `later`; two spectra of one window cost as much as one."""
         out = [[] for _ in self.heard]
-        for window in (0, 2):
+        for window in sorted(set(features.WINDOWS)):
             waits = [wait for wait, which in zip(features.AGAIN, features.WINDOWS) if which == window]
             powers = lines.later(sound, [heard.start + wait for heard in self.heard for wait in waits], window)
             for i, power in enumerate(powers):
