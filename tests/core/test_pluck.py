@@ -218,6 +218,14 @@ def test_a_span_that_goes_quiet_at_once_has_to_be_likelier():
     assert sum(off(reply, meta) > 0.01 for reply, meta in found if reply["hz"]) <= 1
 
 
+@pytest.mark.parametrize(("quality", "why"), [(0.0, "noisy"), (5.0, "brief"), (20.0, "noisy")])
+def test_only_what_rings_and_dies_at_once_is_told_to_have_gone_quiet(monkeypatch, quality, why):
+    """Where no partial stands out there is a quality of 0, and noise."""
+    monkeypatch.setattr(features, "quality", lambda *_: quality)
+    [(reply, _)] = heard(FIRST + 5000, 1, snr_db=-6)
+    assert reply["hz"] is None and reply["why"] == why
+
+
 def numbers():
     """Return made up numbers of one string, as `features` gives them, of eight partials."""
     draw = numpy.random.default_rng(8)

@@ -113,7 +113,8 @@ def _why(reply, chance, nothing, rival, quality):
         return "nothing"
     if rival > _NEARLY * chance:
         return "two-answers"
-    return "noisy" if chance < _SURE and quality > _AT_ONCE else "brief"
+    # No partial that stands out has a quality of 0: that is noise.
+    return "brief" if 0 < quality < (_AT_ONCE if chance < _SURE else _BRIEF) else "noisy"
 
 
 def listen(samples: list, rate: float, band_hz: list = None) -> dict:
