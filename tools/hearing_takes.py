@@ -21,12 +21,12 @@ import plucks  # noqa: E402
 
 from webapp.core import features, partials, releases, spectrum, survey  # noqa: E402
 
-FIRST_SEED, FURTHER_SEED = 4_000_000, 5_000_000
+FIRST_SEED, FURTHER_SEED, HARD_SEED = 4_000_000, 5_000_000, 6_000_000
 # So many takes as a bay makes them, then plucks such as the generator does not draw by itself, then more of what is rare and difficult,
-# then all of it again in other shares.
-MIXED, OTHER, RARE, FURTHER = 40_000, 4_000, 3_000, 60_000
+# then all of it again in other shares, then hard cases alone, most of them plucks that die fast.
+MIXED, OTHER, RARE, FURTHER, HARD = 40_000, 4_000, 3_000, 60_000, 20_000
 # For releases the first three are enough.
-TAKES = {"jumps": MIXED + OTHER + RARE, "strings": MIXED + OTHER + RARE + FURTHER}
+TAKES = {"jumps": MIXED + OTHER + RARE, "strings": MIXED + OTHER + RARE + FURTHER + HARD}
 CHUNK = 200
 # Of twenty takes: single plucks at these levels [dB], then three other sounds, one of several plucks, two hard cases.
 LEVELS = (-6, -3, 0, 3, 6, -6, 0, 6, 12, 20, -2, 9, 15, 1)
@@ -35,7 +35,7 @@ FURTHER_LEVELS = (-6, -3, 0, 3, 6, -6, 0, 6, 12, -4, -2, 9, 15, 1)
 # What counts more than once: plucks that die faster than any the generator draws by itself (Q below), those that fall further (share), and
 # those it does not draw by itself.
 DAMPED, FALLING = 7.9, 0.0101
-DAMPED_COUNTS, FALLING_COUNTS, OTHER_COUNTS = 5.0, 3.0, 2.5
+DAMPED_COUNTS, FALLING_COUNTS, OTHER_COUNTS = 2.0, 3.5, 2.5
 # Numbers of a take: truth [Hz] or 0, band [Hz], how many times it counts; then of each candidate whether it is there, how far the next
 # release is [s], what is told; or of each string its first frequency or 0, whether each partial is there, what is told of them and of the whole.
 OF_TRUTH = 4
@@ -45,6 +45,10 @@ OF_STRING = 1 + features.PARTIALS * (1 + features.OF_PARTIAL) + features.OF_STRI
 
 def spec(i):
     """Return the arguments of the i-th take."""
+    if i >= MIXED + OTHER + RARE + FURTHER:
+        seed = HARD_SEED + i - MIXED - OTHER - RARE - FURTHER
+        draw = plucks.Rng(seed, "grid")
+        return hard(seed, draw, 0 if i % 10 < 7 else None)
     if i >= MIXED + OTHER + RARE:
         return more(FURTHER_SEED + i - MIXED - OTHER - RARE)
     seed = FIRST_SEED + i
@@ -123,7 +127,9 @@ def strings(sound, meta):
     """Return the numbers of the strings."""
     surveyed = survey.Take(sound)
     out = []
-    for string, (of_partials, of_string) in zip(surveyed.strings, surveyed.told()):
+    for string in surveyed.strings:
+        matches, of_string = surveyed.whole(string)
+        of_partials = surveyed.parts(string, matches)
         missing = features.PARTIALS - len(of_partials)
         out += [partials.first_hz(string[1], string[2])] + [1.0] * len(of_partials) + [0.0] * missing
         for row in of_partials:

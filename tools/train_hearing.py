@@ -6,7 +6,7 @@ Needs `pip install -e '.[test,train]'`, and of FOLDER what tools/hearing_takes.p
     pypy3 tools/hearing_takes.py FOLDER strings; python tools/train_hearing.py FOLDER strings
 
 The first network tells a release from other sudden sounds (webapp/core/release_weights.py), the second one the strings after the releases
-that the first one found (webapp/core/network_weights.py).
+that the first one found, those that a logistic regression finds the most promising (webapp/core/network_weights.py).  16 GB of memory.
 """
 
 import argparse
@@ -17,15 +17,15 @@ import jax
 import jax.numpy as jnp
 import numpy
 import optax
-from hearing_takes import FIRST_SEED, OF_CANDIDATE, OF_STRING, OF_TRUTH, ROOT
+from hearing_takes import CHUNK, FIRST_SEED, OF_CANDIDATE, OF_STRING, OF_TRUTH, ROOT
 
 from webapp.core import features, layers, network, releases, survey
 
-# Of the network for releases: hidden units, epochs. A candidate is a release when one is so near [s].
-SIZE, ROUNDS, NEAR_S = 8, 12, 0.025
-# Of the network for strings: layers for each partial, their sum, the last hidden one; epochs.
-SIZES, EPOCHS = (36, 12, 48), 16
-BATCH, RATE, DECAY = 64, 1e-2, 0.1
+# Of the network for releases: hidden units; epochs, decay of the weights. A candidate is a release when one is so near [s].
+SIZE, OF_RELEASES, NEAR_S = 8, (12, 0.1), 0.025
+# Of the network for strings: layers for each partial, their sum, the last hidden one; epochs and decay, and those of what a string promises.
+SIZES, OF_STRINGS, OF_PROMISE = (45, 13, 60), (20, 0.03), (4, 0.03)
+BATCH, RATE = 64, 1e-2
 # The band is left out, or shifted to where the truth is not, in so many of the takes; in others in each epoch.
 NO_BAND, WRONG_BAND = 0.1, 0.1
 # Frequencies are learned in log %. A pluck that no string explains may lie anywhere in 300 of them.
@@ -37,15 +37,18 @@ WITHIN = 0.9
 def told(folder, rows, numbers):
     """Return (what is known of the takes, what was told of them)."""
     paths = sorted(folder.glob("*.f32"))
-    takes = numpy.concatenate([numpy.fromfile(path, numpy.float32).reshape(-1, OF_TRUTH + rows * numbers) for path in paths])
+    takes = numpy.empty((len(paths) * CHUNK, OF_TRUTH + rows * numbers), numpy.float32)
+    for i, path in enumerate(paths):
+        takes[i * CHUNK:(i + 1) * CHUNK] = numpy.fromfile(path, numpy.float32).reshape(CHUNK, -1)
     return takes[:, :OF_TRUTH], takes[:, OF_TRUTH:].reshape(len(takes), rows, numbers)
 
 
-def fitted(takes, weights, loss, epochs, seed, renew=None):
+def fitted(takes, weights, loss, how, seed, renew=None):
     """Return (the weights after all epochs, loss of the last epoch); `renew` changes the takes before each epoch."""
+    epochs, decay = how
     count = len(next(iter(takes.values())))
     steps = count // BATCH
-    rule = optax.adamw(optax.cosine_decay_schedule(RATE, epochs * steps), weight_decay=DECAY)
+    rule = optax.adamw(optax.cosine_decay_schedule(RATE, epochs * steps), weight_decay=decay)
     state = rule.init(weights)
 
     @jax.jit
@@ -130,16 +133,48 @@ def of_strings(folder):
     # A part of the takes is enough for the scales.
     one, whole = of_partials[::10][heard[::10] > 0], of_string[there]
     scales = [one.mean(0), one.std(0) + 1e-3, whole.mean(0), whole.std(0) + 1e-3]
+    for values, mean, spread, used in ((of_partials, *scales[:2], heard), (of_string, *scales[2:], there)):
+        # In place, as there are gigabytes of it.
+        values -= mean
+        values /= spread
+        values *= used[..., None]
     with numpy.errstate(divide="ignore"):
         hz, goal = [numpy.where(values > 0, 100 * numpy.log(values), 0).astype(numpy.float32) for values in (firsts, truth)]
-    takes = {"partials": (of_partials - scales[0]) / scales[1] * heard[..., None], "heard": heard,
-             "string": (of_string - scales[2]) / scales[3] * there[..., None], "there": there, "hz": hz, "plucked": truth > 0,
+    takes = {"partials": of_partials, "heard": heard, "string": of_string, "there": there, "hz": hz, "plucked": truth > 0,
              "truth": goal, "counts": known[:, 3]}
 
     def renew(takes, draw):
         takes["band"] = beyond(firsts, expected(bands, draw))
 
     return takes, scales, renew
+
+
+def whole_of(takes):
+    """Return what is told of the strings as a whole, the band too."""
+    return jnp.concatenate([takes["string"], takes["band"]], -1)
+
+
+def loss_of_promise(weights, takes):
+    """Return the mean of minus the log chance of a string within 1 % of the truth."""
+    chances = jax.nn.log_softmax(jnp.where(takes["there"], whole_of(takes) @ weights, -1e9), -1)
+    return -jax.nn.logsumexp(jnp.where(takes["near"], chances, -1e9), -1).mean()
+
+
+def promise(takes, renew, seed):
+    """Return what each number of a string as a whole counts when the promising strings are chosen."""
+    near = takes["there"] & takes["plucked"][:, None] & (abs(takes["hz"] - takes["truth"][:, None]) < 1)
+    some = near.any(1)
+    renew(takes, numpy.random.default_rng(seed))
+    known = {name: takes[name][some] for name in ("string", "band", "there")}
+    return fitted(known | {"near": near[some]}, jnp.zeros(features.OF_STRING + features.OF_BAND), loss_of_promise, OF_PROMISE, seed)[0]
+
+
+def promising(takes, weights):
+    """Return the takes with those strings only that promise most."""
+    order = jnp.argsort(jnp.where(takes["there"], -(whole_of(takes) @ weights), 1e9), -1)[:, :survey.JUDGED]
+    chosen = {name: jnp.take_along_axis(takes[name], order.reshape(*order.shape, *[1] * (takes[name].ndim - 2)), 1)
+              for name in ("partials", "heard", "string", "there", "hz", "band")}
+    return takes | chosen
 
 
 def first_of_strings(seed):
@@ -166,7 +201,7 @@ def judged(weights, takes):
 
 
 def loss_of_strings(weights, takes):
-    """Return the mean of minus the log chance of the truth."""
+    """Return the mean of minus the log chance of the truth; `takes` hold the promising strings."""
     chances, hz, spread = judged(weights, takes)
     off = takes["truth"][:, None] - hz
     scale = jnp.exp(spread)
@@ -205,17 +240,21 @@ def written(of, count, heads, scales, weights):
 
 def fit_releases(folder, seed):
     takes, scales = of_releases(folder)
-    weights, last = fitted(takes, first_of_releases(seed), loss_of_releases, ROUNDS, seed)
+    weights, last = fitted(takes, first_of_releases(seed), loss_of_releases, OF_RELEASES, seed)
     named = dict(zip(("MEANS", "SPREADS"), scales, strict=True))
     return "release_weights", last, written("releases", len(takes["there"]), [f"SIZE = {SIZE}"], named, weights)
 
 
 def fit_strings(folder, seed):
     takes, scales, renew = of_strings(folder)
-    weights, last = fitted(takes, first_of_strings(seed), loss_of_strings, EPOCHS, seed, renew)
+    first = promise(takes, renew, seed)
+    weights, last = fitted(takes, first_of_strings(seed), lambda weights, some: loss_of_strings(weights, promising(some, first)), OF_STRINGS,
+                           seed, renew)
     heads = [f"SIZES = {SIZES}", f"NOTHING = {float(weights[-1]):.4f}"]
-    names = ("MEANS_OF_PARTIAL", "SPREADS_OF_PARTIAL", "MEANS_OF_STRING", "SPREADS_OF_STRING")
-    return "network_weights", last, written("network", len(takes["truth"]), heads, dict(zip(names, scales, strict=True)), weights[:-1])
+    names = ("MEANS_OF_PARTIAL", "SPREADS_OF_PARTIAL", "MEANS_OF_STRING", "SPREADS_OF_STRING", "PROMISE")
+    # Of the first look only differences between strings count, so that it needs no means.
+    values = [*scales, numpy.asarray(first) / numpy.append(scales[3], numpy.ones(features.OF_BAND))]
+    return "network_weights", last, written("network", len(takes["truth"]), heads, dict(zip(names, values, strict=True)), weights[:-1])
 
 
 def main():

@@ -8,17 +8,19 @@ from . import spectrum
 
 # Partials looked at, and how many numbers tell of each; of the whole string; of where it lies to what is expected.
 PARTIALS = 10
-OF_PARTIAL = 21
-OF_STRING = 43
+OF_PARTIAL = 29
+OF_STRING = 44
 OF_BAND = 3
 # Two first frequencies that differ less are one answer [share].
 SAME = 0.015
 # Evidence (log) from which a string was plucked at a release.
 A_PLUCK = 2.0
-# When the lines are looked at again, and in which window: whether they have moved, and how far they have fallen; the shortest window tells
+# When the lines are looked at again, and in which window: whether they have moved, and how far they have fallen; the short windows tell
 # of partials that are gone before the others [samples after the release].
-AGAIN = (300, 1400, 60)
-WINDOWS = (0, 0, 2)
+AGAIN = (300, 1400, 60, 30)
+WINDOWS = (0, 0, 2, 3)
+# The fall is told from the first of these that still hears it, as places in AGAIN.
+_FALLING = (0, 2, 3)
 # A line worth more stands out of the noise (log).
 _WORTHY = 5
 # How far from its place the top of a partial may lie [share, Hz].
@@ -128,24 +130,30 @@ def quality(heard: object, later: list, matches: list) -> float:
 
     Parameters:  heard: of `lines.Heard` · later: power of each bin at the moments AGAIN · matches: of `partials.matched`
     Returns:     Q = pi f tau [-], 0.1 to 100; 0 where no partial stands out
-    Source:      fall of its partials after 75 ms; after 15 ms, in the short window, of those that lie in the noise by then, and at least as
-                 fast as into the noise; geometric mean, weighed by power
+    Source:      fall of its partials after 75 ms; of those that lie in the noise by then after 15 or 7.5 ms, in short windows, and at least
+                 as fast as into the noise; geometric mean, weighed by power
     """
     total = weight = 0.0
     for _, line in used(matches):
         b = int(line[0] / lines.BIN_HZ + 0.5)
         now = _near(heard.powers[0], b)
-        floor = heard.floors[0][b]
-        left = _near(later[0], b) - floor
-        if left > _LEFT * floor:
-            rate = _falls(now, left, AGAIN[0])
-        else:
-            soon = _near(heard.powers[2], b)
-            left = max(_near(later[2], b) - heard.floors[2][b], _GONE * soon)
-            rate = max(_falls(soon, left, AGAIN[2]), _falls(now, _LEFT * floor, AGAIN[0]))
-        total += now * math.log(_held(math.pi * line[0] / max(rate, 1e-3), 0.1, _RINGS))
+        total += now * math.log(_held(math.pi * line[0] / max(_rate(heard, later, b), 1e-3), 0.1, _RINGS))
         weight += now
     return math.exp(total / weight) if weight else 0.0
+
+
+def _rate(heard, later, b):
+    """Return 1 / tau of what is heard in a bin [1/s], 0 when it does not fall."""
+    least = 0.0
+    for again in _FALLING:
+        window = WINDOWS[again]
+        now = _near(heard.powers[window], b)
+        floor = heard.floors[window][b]
+        left = _near(later[again], b) - floor
+        if left > _LEFT * floor:
+            return max(least, _falls(now, left, AGAIN[again]))
+        least = max(least, _falls(now, max(_LEFT * floor, _GONE * now), AGAIN[again]))
+    return least
 
 
 def _falls(now, then, wait):
@@ -158,10 +166,10 @@ def of_partials(heard: object, later: list, matches: list) -> list:
 
     Parameters:  heard: `lines.Heard` with at least one line · later: power of each bin at the moments AGAIN
                  · matches: of `partials.matched`, of at most 10 partials
-    Returns:     at most 10 times 21: for each of the three windows the power at its place against noise (log), how far the highest peak
-                 about it lies off [%] and its power (log); at each of the three later moments how far it has fallen (log), and again its
+    Returns:     at most 10 times 29: for each of the four windows the power at its place against noise (log), how far the highest peak
+                 about it lies off [%] and its power (log); at each of the four later moments how far it has fallen (log), and again its
                  highest peak; of the line taken for it the worth, the distance [%] and the level below the loudest [10 dB], or what a
-                 hidden one cannot exceed
+                 hidden one cannot exceed; how far it has risen out of what was there just before, and its frequency (logs)
     Source:      chosen for this project
     """
     top = _loudest(heard)
@@ -181,6 +189,8 @@ def of_partials(heard: object, later: list, matches: list) -> list:
             row.extend([min(line[1], 25.0) / 5, (line[0] / hz - 1) * 100, max(-4.0, (line[2] - top) / 10)])
         else:
             row.extend([0.0, 0.0, max(-4.0, (heard.cap[b] - 3 - top) / 10)])
+        row.append(_held(math.log(_near(heard.powers[0], b) / _near(heard.before, b)), -2.0, 6.0))
+        row.append(math.log(hz / 200))
         out.append(row)
     return out
 
@@ -237,8 +247,8 @@ def of_string(take: object, string: list, matches: list) -> list:
     """Return the numbers of a string as a whole.
 
     Parameters:  take: `survey.Take` · string: one of its strings · matches: of `partials.matched`, of at most 10 partials
-    Returns:     43 numbers: of the sound where only lower strings have partials, of the string and its fit, of its release, of its lines
-                 and the loudest one that is not its, of other releases at which it is heard, of how its pitch moves
+    Returns:     44 numbers: of the sound where only lower strings have partials, of the string and its fit, of its release, of its lines
+                 and the loudest one that is not its, of other releases at which it is heard, of how its pitch moves and how it dies away
     Source:      chosen for this project
     """
     place, base, stiffness, sigma, volume, value = string
@@ -265,7 +275,7 @@ def of_string(take: object, string: list, matches: list) -> list:
     of_others = [echo / 4, float(len([one for one in echoes if one > A_PLUCK]))]
     return (_between(heard, first) + of_fit + of_release + of_lines + _foreign(heard, take.later[place], mine, first)
             + of_others + of_pitch + [max(0.0, 0.003 - stiffness) * 300, float(r), 1.0 if place == r else 0.0,
-                                       float(len(take.rises)), float(same)])
+                                       float(len(take.rises)), float(same), math.log(quality(heard, take.later[place], matches) + 0.1)])
 
 
 def of_band(first: float, band: list) -> list:

@@ -4,6 +4,8 @@
 LETTERS = "".join([chr(code) for code in range(35, 126) if code != 92])
 ZERO = 4050
 SCALE = 1000
+# So many inputs of a layer are worked out in one step.
+_GROUP = 15
 
 
 def decoded(text: str) -> list:
@@ -56,30 +58,35 @@ def scaled(column: list, means: list, spreads: list, at: int = 0) -> float:
     return shift
 
 
-def sixes(values: list) -> list:
-    """Return the values in sixes, filled up with zeros.
+def grouped(columns: list) -> list:
+    """Return a layer as `times` wants it.
 
-    Parameters:  values: floats
-    Returns:     [[six floats], ...]
-    Source:      a step of a loop costs MicroPython as much as six products
+    Parameters:  columns: [[weight of each input], ...] of the outputs
+    Returns:     for every fifteen inputs, the last ones filled up with zeros: [(their fifteen weights), ...] of the outputs
+    Source:      a step of a loop costs MicroPython as much as several products
     """
-    padded = values + [0.0] * (-len(values) % 6)
-    return [padded[i:i + 6] for i in range(0, len(padded), 6)]
+    out = []
+    for first in range(0, len(columns[0]), _GROUP):
+        rows = [column[first:first + _GROUP] for column in columns]
+        out.append([tuple(row + [0.0] * (_GROUP - len(row))) for row in rows])
+    return out
 
 
 def times(layer: list, values: list, shifts: list) -> list:
     """Return what each output of a layer sums up to.
 
-    Parameters:  layer: [`sixes` of the weights of one output, ...] · values: inputs · shifts: what is added to each output
+    Parameters:  layer: of `grouped` · values: inputs · shifts: what is added to each output
     Returns:     one float for each output
     Source:      matrix times vector
     """
-    out = []
-    groups = sixes(values)
-    for column, total in zip(layer, shifts):
-        for (a, b, c, d, e, f), (u, v, w, x, y, z) in zip(column, groups):
-            total += a * u + b * v + c * w + d * x + e * y + f * z
-        out.append(total)
+    out = shifts
+    padded = values + [0.0] * (-len(values) % _GROUP)
+    first = 0
+    for rows in layer:
+        a, b, c, d, e, f, g, h, i, j, k, l, m, n, o = padded[first:first + _GROUP]
+        first += _GROUP
+        out = [total + A * a + B * b + C * c + D * d + E * e + F * f + G * g + H * h + I * i + J * j + K * k + L * l + M * m + N * n + O * o
+               for total, (A, B, C, D, E, F, G, H, I, J, K, L, M, N, O) in zip(out, rows)]
     return out
 
 

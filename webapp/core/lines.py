@@ -7,20 +7,20 @@ from . import spectrum
 SIZE = 1024
 BIN_HZ = spectrum.RATE / SIZE
 BINS = 390
-# Windows from the release on: 256, 128 and 64 ms. Short ones serve partials that die fast.
-_LENGTHS = (1024, 512, 256)
+# Windows from the release on: 256, 128, 64 and 32 ms. Short ones serve partials that die fast.
+_LENGTHS = (1024, 512, 256, 128)
 # Part of a window in which it rises.
 _RISE = 0.25
 # Two lines of one window are at least so far apart [Hz].
-_WIDTHS = (6.0, 10.0, 18.0)
+_WIDTHS = (6.0, 10.0, 18.0, 34.0)
 # Error of a line's frequency: this over the 3/4 power of its worth [Hz], and at least so much.
-_BLUR = (2.5, 5.5, 12.0)
+_BLUR = (2.5, 5.5, 12.0, 25.0)
 _BLUR_LEAST = 0.06
 # Partials stray: two polarisations, and the pitch falls while the swing gets smaller; more while a string is only guessed.
 _STRAY = 0.003
 _LOOSE = 0.006
 # Of two windows that hear the same line the one with the smaller error counts.
-_PREFER = (1.0, 0.75, 0.5)
+_PREFER = (1.0, 0.75, 0.5, 0.35)
 # Skirt of a window: so far below a line, then 18 dB an octave.
 _SKIRT_DB = 24.0
 _SKIRT_FROM = 2.5
@@ -32,17 +32,17 @@ _GUARD = 40
 _LONG_TAKE = 20
 # What was there just before may go on after: this share of it counts as noise; bins to either side that it is spread over.
 _JUST_BEFORE = 0.5
-_BEFORE = (1, 2, 4)
+_BEFORE = (1, 2, 4, 8)
 # Lines that are no partial are spread over so many Hz times dB.
 _FOREIGN_SPAN = 15000.0
 _CROWD = 0.3
 _MOST = 36
 # Valleys: bins to either side for each window, and what a valley lies below the mean of noise.
-_VALLEY = (5, 8, 14)
+_VALLEY = (5, 8, 14, 26)
 _VALLEY_UP = 3.0
 # The moment of the release from the strongest lines: how many, the decay looked for in each window [s], how far about [samples].
 _TELLING = 6
-_TAUS = (0.08, 0.045, 0.022)
+_TAUS = (0.08, 0.045, 0.022, 0.01)
 _REACH = 100
 # The signal-to-noise ratio that one line can bring, how much of it is believed, how far off the first moment usually is, and from
 # where on both moments are looked at [samples].
@@ -53,6 +53,7 @@ _CLOSE = 16
 
 # Bins are walked by number: the pairs that zip makes are slow in MicroPython.
 _EVERY = list(range(BINS))
+_EACH = list(range(len(_LENGTHS)))
 _windows = []
 _shares = {}
 
@@ -69,11 +70,6 @@ def _weights(which):
             scale = 0.5 / math.sqrt(total)
             _windows.append([weight * scale for weight in weights] + [0.0] * (SIZE - length))
     return _windows[which]
-
-
-def _powers(sound, starts, which):
-    """Return the power spectrum of one of the windows from each start."""
-    return spectrum.powers(sound, starts, _weights(which), BINS)
 
 
 def _running(values, reach):
@@ -131,7 +127,7 @@ def _quiet(places, release, others):
 
 
 def _noise(powers):
-    """Return the noise power per bin for each of the three windows from the spectra of noise windows."""
+    """Return the noise power per bin for each of the windows from the spectra of noise windows: the shorter a window, the wider it blurs."""
     mean = [0.0] * BINS
     for power in powers:
         mean = [mean[b] + power[b] for b in _EVERY]
@@ -140,7 +136,7 @@ def _noise(powers):
     near = _running(mean, 1)
     wide = _running(mean, 2)
     wider = _running(mean, 3)
-    return [[0.5 * (mean[b] + wide[b]) for b in _EVERY], [0.5 * (near[b] + wider[b]) for b in _EVERY], wider]
+    return [[0.5 * (mean[b] + wide[b]) for b in _EVERY], [0.5 * (near[b] + wider[b]) for b in _EVERY], wider, _running(mean, 6)]
 
 
 def heard(sound: list, starts: list) -> list:
@@ -154,11 +150,11 @@ def heard(sound: list, starts: list) -> list:
     places = list(range(0, len(sound) - SIZE + 1, _HOP))
     quiet = [_quiet(places, start, starts) for start in starts]
     used = [place for place in places if any([place in one for one in quiet])]
-    spectra = _powers(sound, used + [start - SIZE - _GUARD for start in starts], 0)
+    powers = spectra(sound, [(start, 0) for start in used + [start - SIZE - _GUARD for start in starts]])
     noises = []
-    for mine, before in zip(quiet, spectra[len(used):]):
-        floors = _noise([spectra[used.index(place)] for place in mine])
-        noises.append(([_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in (0, 1, 2)], len(mine)))
+    for mine, before in zip(quiet, powers[len(used):]):
+        floors = _noise([powers[used.index(place)] for place in mine])
+        noises.append((before, [_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in _EACH], len(mine)))
     out = _gathered(sound, starts, noises)
     moments = [_moment(sound, here) for here in out]
     moved = [i for i in range(len(out)) if abs(moments[i] - starts[i]) > _CLOSE]
@@ -175,19 +171,20 @@ def heard(sound: list, starts: list) -> list:
 
 
 def _gathered(sound, starts, noises):
-    """Return the lines after each start against its noise (power per bin for each window, number of spectra it rests on)."""
-    powers = [_powers(sound, starts, which) for which in (0, 1, 2)]
-    return [Heard(starts[i], [one[i] for one in powers], noises[i][0], noises[i][1]) for i in range(len(starts))]
+    """Return the lines after each start against its noise (power per bin just before, noise for each window, number of spectra it rests on)."""
+    powers = spectra(sound, [(start, which) for start in starts for which in _EACH])
+    each = len(_EACH)
+    return [Heard(start, powers[i * each:(i + 1) * each], *noises[i]) for i, start in enumerate(starts)]
 
 
-def later(sound: list, starts: list, which: int) -> list:
-    """Return the power spectra at later moments.
+def spectra(sound: list, moments: list) -> list:
+    """Return the power spectra from some moments on.
 
-    Parameters:  sound: at 4 kHz · starts: sample of each [-]; two cost as much as one · which: window, 0 the longest to 2 the shortest [-]
+    Parameters:  sound: at 4 kHz · moments: [(sample, window, 0 the longest to 3 the shortest), ...]; two cost as much as one
     Returns:     [power per bin, in the units of `Heard.powers`, ...]
     Source:      as `heard`
     """
-    return _powers(sound, starts, which)
+    return spectrum.powers(sound, [(start, _weights(which)) for start, which in moments], BINS)
 
 
 def _moment(sound, here):
@@ -229,16 +226,17 @@ class Heard:
     First [hz, worth, dB, blur hz, window, power against noise]; once settled [hz, worth, dB, sigma hz, log chance of a foreign line in its
     place, the same two while a string is only guessed], the one least likely to be foreign first. `worth` is the log-likelihood ratio of
     a line of unknown level against noise that was itself measured; `cap` is for each bin the level [dB] that a hidden partial cannot
-    exceed; `near` the nearest line of each bin, or -1.
+    exceed; `near` the nearest line of each bin, or -1; `before` the power of each bin just before the release.
     """
 
-    def __init__(self, start: int, powers: list, floors: list, count: float):
+    def __init__(self, start: int, powers: list, before: list, floors: list, count: float):
         self.start = start
         self.release = 0
         self.powers = powers
-        self.freedom = [1 + 0.5 * count, 1.4 + 0.7 * count, 2.0 + count]
+        self.before = before
+        self.freedom = [1 + 0.5 * count, 1.4 + 0.7 * count, 2.0 + count, 2.8 + 1.4 * count]
         # The click of the release is noise too: the valleys of the spectrum itself tell how loud it was.
-        self.floors = [_lifted(floors[w], _valleys(powers[w], _VALLEY[w]), 2 * _VALLEY[w], _VALLEY_UP) for w in (0, 1, 2)]
+        self.floors = [_lifted(floors[w], _valleys(powers[w], _VALLEY[w]), 2 * _VALLEY[w], _VALLEY_UP) for w in _EACH]
         self.lines = self._gather()
 
     def _maxima(self, w):
@@ -277,7 +275,7 @@ class Heard:
     def _gather(self):
         """Return the lines of all windows, each once."""
         found = []
-        for w in (0, 1, 2):
+        for w in _EACH:
             for minus, hz, worth, b in self._maxima(w):
                 blur = _BLUR[w] / max(1.0, worth) ** 0.75 + _BLUR_LEAST
                 found.append([-_PREFER[w] * worth, hz, worth, -minus, blur, w, self.powers[w][b] / self.floors[w][b]])

@@ -33,9 +33,21 @@ def _unpacked():
     join = layers.columns(joined, sums + of_all, two)
     for k in range(two):
         shifts[k] += layers.scaled(join[k], made.MEANS_OF_STRING, made.SPREADS_OF_STRING, sums)
-    see, add, join, tell = [[layers.sixes(column) for column in layer]
-                            for layer in (see, layers.columns(added, one, sums), join, layers.columns(told, two, 3))]
+    see, add, join, tell = [layers.grouped(layer) for layer in (see, layers.columns(added, one, sums), join, layers.columns(told, two, 3))]
     return see, biases, add, join, shifts, tell, last
+
+
+def promise(of_string: list, of_band: list) -> float:
+    """Return how much a string promises before its partials are looked at one by one: what promises little is not worth the time.
+
+    Parameters:  of_string, of_band: of `features`
+    Returns:     log of its odds, up to what is common to all strings
+    Source:      logistic regression
+    """
+    out = 0.0
+    for weight, value in zip(made.PROMISE, of_string + of_band):
+        out += weight * value
+    return out
 
 
 def judged(of_partials: list, of_string: list, of_band: list) -> tuple:
@@ -49,9 +61,9 @@ def judged(of_partials: list, of_string: list, of_band: list) -> tuple:
     if not _layers:
         _layers.append(_unpacked())
     see, biases, add, join, shifts, tell, last = _layers[0]
-    seen = [0.0] * len(see)
+    seen = [0.0] * len(biases[0])
     for row, bias in zip(of_partials, biases):
         seen = [total + one for total, one in zip(seen, layers.positive(layers.times(see, row, bias)))]
-    seen = layers.times(add, seen, [0.0] * len(add))
+    seen = layers.times(add, seen, [0.0] * made.SIZES[1])
     odds, away, spread = layers.times(tell, layers.positive(layers.times(join, seen + of_string + of_band, shifts)), last)
     return (odds, math.exp(FURTHEST * math.tanh(away / FURTHEST) / 100) - 1, math.exp(min(SPREADS[1], max(SPREADS[0], spread))) / 100)

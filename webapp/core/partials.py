@@ -14,9 +14,9 @@ _PROMISING = 20
 # High strings have few partials and score less; so many of each octave are looked at whatever the others score.
 _AT_LEAST = 2
 # Two guesses are one when they differ less: parts of the frequency, and of the stiffness on a bent scale.
-_FINE = 400
+_FINE = 150
 _STEPS = 8
-_PEAKS = 11
+_PEAKS = 9
 _MOST_PARTIALS = 12
 _QUICK_PARTIALS = 10
 # What a low partial that is not heard counts in the first score.

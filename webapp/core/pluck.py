@@ -32,12 +32,11 @@ _HARDLY = 0.5
 _SUDDEN = 0.2
 # The chance within 1 % that an answer has to have, and the share of the chances that makes a 95 % interval: set on takes that no weight
 # was fitted to (the set "tune" of tests/plucks.py).
-_SURE = 0.88
+_SURE = 0.9
 _INTERVAL = 0.95
-# A span that dies away in few periods looks much like others: below this Q the answer has to be likelier. Of 600 plucks of Q 5 that no
-# weight was fitted to, 22 of 170 answers were off by more than 1 % without this, and 6 of 94 with it; of 3,018 answers to others it takes 47.
-_BRIEF = 13.0
-_SURE_IF_BRIEF = 0.96
+# A span that dies away in few periods looks much like others: below these Q the answer has to be likelier.
+_SOON, _BRIEF = 30.0, 13.0
+_SURE_IF_SOON, _SURE_IF_BRIEF = 0.94, 0.98
 # Heard at so many plucks it may be less likely: of 53 takes of several plucks with a chance between 0.7 and 0.88, most of
 # them among those of the training, 50 were right.
 _AGAIN = 3
@@ -47,29 +46,23 @@ _AT_ONCE = 7.0
 
 
 def _checked(samples, rate, band_hz):
-    """Return (the samples as floats from -1 to 1, band as two floats or None)."""
+    """Return (the samples as floats from -1 to 1, the largest of them, band as two floats or None)."""
     if isinstance(rate, bool) or not isinstance(rate, (int, float)) or not LOWEST_RATE <= rate <= HIGHEST_RATE:
         raise CoreError("out-of-range", "rate", {"low": str(LOWEST_RATE), "high": str(HIGHEST_RATE)})
     if not isinstance(samples, (list, tuple)):
         raise CoreError("not-a-list", "samples")
     if len(samples) > LONGEST_S * rate:
         raise CoreError("too-many", "samples", {"most": str(int(LONGEST_S * rate))})
-    # Asking the set of types is quicker than asking each value.
-    if not all([kind in (int, float) for kind in {type(value) for value in samples}]):
-        raise _beyond()
-    largest = _largest(samples)
-    if not largest <= _FULL_SCALE:
-        raise _beyond()
+    try:
+        # A sum is the quickest way to ask whether all are numbers.
+        odd = math.isnan(sum(samples))
+    except (TypeError, OverflowError):
+        odd = True
+    largest = 0.0 if odd or not samples else max(max(samples), -min(samples))
+    if odd or not largest <= _FULL_SCALE:
+        raise CoreError("out-of-range", "samples", {"low": "-1", "high": "1"})
     scale = 1 / _FULL_SCALE if largest > 1 else 1.0
-    return [value * scale for value in samples], _band(band_hz)
-
-
-def _beyond():
-    return CoreError("out-of-range", "samples", {"low": "-1", "high": "1"})
-
-
-def _largest(samples):
-    return max(max(samples), -min(samples)) if samples else 0
+    return [value * scale for value in samples], largest * scale, _band(band_hz)
 
 
 def _band(band_hz):
@@ -85,24 +78,21 @@ def _band(band_hz):
     return [float(band_hz[0]), float(band_hz[1])]
 
 
-def _loudness(samples):
-    """Return (root mean square, largest, share of samples at full scale); what is no number is found out here."""
+def _loudness(samples, largest):
+    """Return (root mean square, share of samples at full scale)."""
     square = 0.0
     for value in samples:
         square += value * value
-    if math.isnan(square):
-        raise _beyond()
-    largest = _largest(samples)
     clipped = len([value for value in samples if value >= _CLIPPED or value <= -_CLIPPED]) if largest >= _CLIPPED else 0
     count = max(1, len(samples))
-    return math.sqrt(square / count), largest, clipped / count
+    return math.sqrt(square / count), clipped / count
 
 
 def _asked(plucks, quality):
     """Return the chance within 1 % that an answer has to have."""
     if len(plucks) >= _AGAIN:
         return _SURE_IF_AGAIN
-    return _SURE_IF_BRIEF if quality < _BRIEF else _SURE
+    return _SURE_IF_BRIEF if quality < _BRIEF else _SURE_IF_SOON if quality < _SOON else _SURE
 
 
 def _why(reply, chance, nothing, rival, quality):
@@ -134,8 +124,8 @@ def listen(samples: list, rate: float, band_hz: list = None) -> dict:
     Valid:       spans of 18 to 350 Hz; interval and confidence were set on synthetic takes only, no real belt
     Source:      partials of a stiff string against foreign lines (`envelope.evidence`); neural network fitted to synthetic takes
     """
-    samples, band = _checked(samples, rate, band_hz)
-    mean_square, largest, clipped = _loudness(samples)
+    samples, largest, band = _checked(samples, rate, band_hz)
+    mean_square, clipped = _loudness(samples, largest)
     reply = {"hz": None, "best_hz": None, "low_hz": None, "high_hz": None, "why": "", "confidence": 0.0, "plucks": [],
              "other_hz": None, "outside": False, "level_db": 20 * math.log10(max(mean_square, 1e-6)), "peak": largest, "clipped": clipped,
              "peaks": [], "spectrum": []}

@@ -6,15 +6,16 @@ from . import layers
 from . import release_weights as made
 from . import spectrum
 
+# The sound is looked at with half its samples: frames of 64 ms, every 16 ms (samples at 4 kHz).
 FRAME = 256
 HOP = 64
-# From 16 Hz to 1.5 kHz in bins of 15.6 Hz.
+# From 16 to 900 Hz in bins of 15.6 Hz: what lies higher tells no more.
 _FIRST_BIN = 1
-_BINS = 97
+_BINS = 58
 # Noise this many times its mean bends the logarithm: what is weaker counts little.
 _BEND = 8
 # The largest jumps are looked at closely: so many at most, so many frames apart.
-CANDIDATES = 12
+CANDIDATES = 8
 _NEAR = 4
 # Two releases lie at least this many frames apart.
 _APART = 6
@@ -30,7 +31,7 @@ _ON = 13
 # How far a larger jump is counts up to so many frames.
 _FAR = 20
 # Borders of the regions of the spectrum that are told of one by one (bins).
-_REGIONS = (1, 4, 8, 16, 32, 61, 97)
+_REGIONS = (1, 3, 6, 11, 20, 34, 58)
 # Bins that rise less than this share of the one that rises most are no part of the new sound.
 _RISEN = 0.25
 OF_JUMP = 3 * (len(_REGIONS) - 1) + 2 * (_BACK + _ON) + 5
@@ -69,9 +70,11 @@ def frames(sound: list) -> list:
     Returns:     [[power of each bin of 15.6 Hz, from 0 Hz], ...]
     Source:      Hann windows
     """
+    half = spectrum.halve(sound, spectrum.SHORT)
     # `spectrum.powers` tells four times the power.
-    window = [0.5 * weight for weight in spectrum.hann(FRAME)]
-    return spectrum.powers(sound, list(range(0, max(0, len(sound) - FRAME) + 1, HOP)), window, _BINS)
+    window = [0.5 * weight for weight in spectrum.hann(FRAME // 2)]
+    last = max(0, len(half) - FRAME // 2)
+    return spectrum.powers(half, [(start, window) for start in range(0, last + 1, HOP // 2)], _BINS)
 
 
 def steady(powers: list) -> list:
@@ -138,7 +141,7 @@ def candidates(rises: list) -> list:
     """Return the frames of the largest jumps.
 
     Parameters:  rises: of `jumps`
-    Returns:     [frame, ...], at most 12, the largest jump first, at least 4 frames apart
+    Returns:     [frame, ...], at most 8, the largest jump first, at least 4 frames apart
     Source:      peak picking
     """
     kept = []
@@ -225,7 +228,7 @@ def _unpacked():
     see = layers.columns(first, OF_JUMP, size)
     for k in range(size):
         shifts[k] += layers.scaled(see[k], made.MEANS, made.SPREADS)
-    return [layers.sixes(column) for column in see], shifts, [layers.sixes(second)], last
+    return layers.grouped(see), shifts, layers.grouped([second]), last
 
 
 def _odds(row):

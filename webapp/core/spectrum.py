@@ -5,7 +5,7 @@ import math
 # Everything after this module works at this rate: the partials of a span that matter lie below 1.5 kHz.
 RATE = 4000
 # Half-band filters, the taps at odd distance from the middle (the middle is 1/2, the even ones are 0).
-_SHORT = (9 / 32, -1 / 32)
+SHORT = (9 / 32, -1 / 32)
 _LONG = (0.31328, -0.09174, 0.04194, -0.01914, 0.00802)
 # Of the last step from 4 to 8 kHz down to 4 kHz: half the kernel in seconds, its corner, steps between two samples.
 _REACH_S = 0.002
@@ -89,7 +89,7 @@ def lowered(samples: list, rate: float) -> list:
     Source:      halving, then a windowed sinc (Hann); any textbook of multirate signal processing
     """
     while rate >= 2 * RATE:
-        samples = halve(samples, _LONG if rate < 4 * RATE else _SHORT)
+        samples = halve(samples, _LONG if rate < 4 * RATE else SHORT)
         rate = rate / 2
     return samples if rate == RATE else _between(samples, rate)
 
@@ -122,30 +122,26 @@ def _plan(size):
 
 
 # Three times the same four points are joined: a call for each would cost as much as joining them.
-def _first_stage(first, second, window, twiddles):
-    """Return the sound first + i second, times a window, after the first stage, as (real parts, imaginary parts)."""
-    size = len(window)
+def _first_stage(first, weights, second, others, twiddles):
+    """Return first times weights, plus i times second times others, after the first stage, as (real parts, imaginary parts)."""
+    size = len(first)
     quarter = size // 4
     c1, s1, c2, s2, c3, s3 = twiddles
     real = [0.0] * size
     imaginary = [0.0] * size
     k = 0
     for i in range(quarter):
-        weight = window[i]
-        a = first[i] * weight
-        b = second[i] * weight
+        a = first[i] * weights[i]
+        b = second[i] * others[i]
         j = i + quarter
-        weight = window[j]
-        c = first[j] * weight
-        d = second[j] * weight
+        c = first[j] * weights[j]
+        d = second[j] * others[j]
         j += quarter
-        weight = window[j]
-        e = first[j] * weight
-        f = second[j] * weight
+        e = first[j] * weights[j]
+        f = second[j] * others[j]
         j += quarter
-        weight = window[j]
-        g = first[j] * weight
-        h = second[j] * weight
+        g = first[j] * weights[j]
+        h = second[j] * others[j]
         ur = a + e
         ui = b + f
         a -= e
@@ -264,11 +260,11 @@ def _turned(real, imaginary, distance, twiddles, out_r, out_i):
             out_i[k] = a * s3 + b * c3
 
 
-def _transform(first, second, window):
-    """Return the discrete Fourier transform of the sound first + i second, times a window, as (real parts, imaginary parts)."""
-    size = len(window)
+def _transform(first, weights, second, others):
+    """Return the discrete Fourier transform of first times weights, plus i times second times others, as (real parts, imaginary parts)."""
+    size = len(first)
     twiddles, stages = _plan(size)
-    real, imaginary = _first_stage(first, second, window, twiddles)
+    real, imaginary = _first_stage(first, weights, second, others, twiddles)
     for distance, turns in stages:
         out_r = [0.0] * size
         out_i = [0.0] * size
@@ -299,6 +295,37 @@ def _parted(real, imaginary, bins):
     return one, two
 
 
+def _joined(real, imaginary, bins):
+    """Return four times the power of the sound whose even samples were the first and whose odd ones the second, a step later."""
+    size = len(real)
+    cosines, sines = _turns(2 * size)
+    out = [0.0] * bins
+    for k in range(bins):
+        m = size - k if k else 0
+        a = real[k]
+        b = imaginary[k]
+        c = real[m]
+        d = imaginary[m]
+        e = a - c
+        f = b + d
+        a += c
+        b -= d
+        c = cosines[k]
+        d = sines[k]
+        a += f * c + e * d
+        b += f * d - e * c
+        out[k] = a * a + b * b
+    return out
+
+
+def _turns(size):
+    """Return (cosines, sines) of the first half of as many steps of a full turn backwards as there are samples; made once for each size."""
+    if -size not in _plans:
+        angles = [-2 * math.pi * k / size for k in range(size // 2)]
+        _plans[-size] = ([math.cos(angle) for angle in angles], [math.sin(angle) for angle in angles])
+    return _plans[-size]
+
+
 def _stretch(sound, start, size):
     """Return a stretch of sound, zeros where there is none."""
     if 0 <= start <= len(sound) - size:
@@ -307,25 +334,27 @@ def _stretch(sound, start, size):
     return held + [0.0] * (size - len(held))
 
 
-def powers(sound: list, starts: list, window: list, bins: int) -> list:
+def powers(sound: list, stretches: list, bins: int) -> list:
     """Return the power spectra of stretches of a sound.
 
-    Parameters:  sound: floats · starts: where each stretch starts, also before or after the sound; two cost as much as one [samples]
-                 · window: what each sample of a stretch is multiplied by, a power of four of weights · bins: how many from 0 Hz up, at most
-                 half of the weights [-]
+    Parameters:  sound: floats · stretches: [(where it starts, also before or after the sound [samples], what each of its samples is
+                 multiplied by), ...], all of one length, a power of two; of a power of four two cost as much as one
+                 · bins: how many from 0 Hz up, at most half of the length [-]
     Returns:     [[4 |X[k]|^2, ...], ...] with X[k] = sum window[n] sound[start + n] exp(-2 pi i k n / N)
-    Source:      Stockham's self-sorting radix-4 algorithm; complex objects and pairs are slow in MicroPython, hence plain lists and indices
+    Source:      Stockham's self-sorting radix-4 algorithm; two real sounds, or the even and the odd samples of one, go through it as one
+                 complex sound; complex objects and pairs are slow in MicroPython, hence plain lists and indices
     """
-    size = len(window)
+    size = len(stretches[0][1]) if stretches else 1
+    held = [_stretch(sound, start, size) for start, _ in stretches]
+    windows = [window for _, window in stretches]
     out = []
-    for i in range(0, len(starts), 2):
-        first = _stretch(sound, starts[i], size)
-        last = i + 1 == len(starts)
-        real, imaginary = _transform(first, first if last else _stretch(sound, starts[i + 1], size), window)
-        one, two = _parted(real, imaginary, bins)
-        out.append(one)
-        if not last:
-            out.append(two)
+    if size & 0x55555555:
+        for i in range(0, len(held), 2):
+            j = min(i + 1, len(held) - 1)
+            out.extend(_parted(*_transform(held[i], windows[i], held[j], windows[j]), bins))
+        return out[:len(held)]
+    for one, window in zip(held, windows):
+        out.append(_joined(*_transform(one[::2], window[::2], one[1::2], window[1::2]), bins))
     return out
 
 

@@ -11,10 +11,12 @@ from . import partials
 from . import releases
 from . import spectrum
 
-# Strings weighed, and of each octave at least so many, as high ones have few partials and score less; strings kept.
+# Strings weighed, and of each octave at least so many, as high ones have few partials and score less; strings kept, and how many of them
+# are judged partial by partial.
 _WEIGHED = 48
 _OF_AN_OCTAVE = 6
-KEPT = 16
+KEPT = 24
+JUDGED = 8
 # So close a frequency has to be [share]; where the best one is looked for about each string [share].
 _CLOSE = 0.01
 _ABOUT = (0.0, -0.006, -0.003, 0.003, 0.006)
@@ -48,14 +50,10 @@ class Take:
         self.most = max([string[5] for string in self.strings]) if self.strings else 0.0
 
     def _again(self, sound):
-        """Return `later`; two spectra of one window cost as much as one."""
-        out = [[] for _ in self.heard]
-        for window in sorted(set(features.WINDOWS)):
-            waits = [wait for wait, which in zip(features.AGAIN, features.WINDOWS) if which == window]
-            powers = lines.later(sound, [heard.start + wait for heard in self.heard for wait in waits], window)
-            for i, power in enumerate(powers):
-                out[i // len(waits)].append(power)
-        return out
+        """Return `later`."""
+        waits = list(zip(features.AGAIN, features.WINDOWS))
+        powers = lines.spectra(sound, [(heard.start + wait, which) for heard in self.heard for wait, which in waits])
+        return [powers[i:i + len(waits)] for i in range(0, len(powers), len(waits))]
 
     def _fitted(self):
         """Return [[minus first score, place, f0, B, sigma, share], ...] of every promising string, the best first."""
@@ -65,7 +63,9 @@ class Take:
             for base, stiffness in partials.promising(heard):
                 string = partials.fitted(heard, base, stiffness)
                 first = partials.first_hz(string[0], string[1])
-                if all([abs(first - partials.first_hz(one[0], one[1])) > 0.001 * first or abs(string[1] - one[1]) > 0.001 for one in done]):
+                # A fit to few lines may run away.
+                within = partials.LOW_HZ < first < partials.HIGH_HZ
+                if within and all([abs(first - partials.first_hz(one[0], one[1])) > 0.001 * first or abs(string[1] - one[1]) > 0.001 for one in done]):
                     done.append(string)
             for score, (base, stiffness, sigma, volume) in zip(partials.quick(heard, [one[:2] for one in done]), done):
                 out.append([-score - 0.5 * volume, place, base, stiffness, sigma, volume])
@@ -99,28 +99,27 @@ class Take:
                     break
         return out
 
-    def told(self) -> list:
-        """Return [[numbers of each partial, numbers of the whole], ...] of the strings, for `network`."""
-        out = []
-        for string in self.strings:
-            heard = self.heard[string[0]]
-            matches = partials.matched(heard, string[1], string[2], features.PARTIALS)
-            out.append([features.of_partials(heard, self.later[string[0]], matches), features.of_string(self, string, matches)])
-        return out
+    def whole(self, string: list) -> tuple:
+        """Return (what was heard where the partials of a string are expected, numbers of the string as a whole)."""
+        matches = partials.matched(self.heard[string[0]], string[1], string[2], features.PARTIALS)
+        return matches, features.of_string(self, string, matches)
+
+    def parts(self, string: list, matches: list) -> list:
+        """Return the numbers of each partial of a string."""
+        return features.of_partials(self.heard[string[0]], self.later[string[0]], matches)
 
 
 def likely(take: object, band: list) -> tuple:
     """Return what may have been plucked.
 
     Parameters:  take: `Take` · band: [low, high] expected [Hz], or None
-    Returns:     ([[chance, first frequency [Hz], spread of the logistic distribution about it [Hz], string], ...] of the strings,
-                 chance that it is none of them)
+    Returns:     ([[chance, first frequency [Hz], spread of the logistic distribution about it [Hz], string], ...] of the 8 strings that
+                 promise most, chance that it is none of them)
     Source:      `network`; the chances of all add up to 1
     """
     found = []
-    for string, (of_partials, of_string) in zip(take.strings, take.told()):
-        first = partials.first_hz(string[1], string[2])
-        odds, away, spread = network.judged(of_partials, of_string, features.of_band(first, band))
+    for string, first, matches, of_string, of_band in _promising(take, band):
+        odds, away, spread = network.judged(take.parts(string, matches), of_string, of_band)
         found.append([odds, first * (1 + away), spread * first, string])
     top = max([network_weights.NOTHING] + [one[0] for one in found])
     nothing = whole = math.exp(network_weights.NOTHING - top)
@@ -128,6 +127,18 @@ def likely(take: object, band: list) -> tuple:
         one[0] = math.exp(max(-50.0, one[0] - top))
         whole += one[0]
     return [[chance / whole, hz, spread, string] for chance, hz, spread, string in found], nothing / whole
+
+
+def _promising(take, band):
+    """Return (string, first frequency, matches, numbers of the whole, numbers of the band) of the strings that promise most."""
+    out = []
+    for i, string in enumerate(take.strings):
+        first = partials.first_hz(string[1], string[2])
+        matches, of_string = take.whole(string)
+        of_band = features.of_band(first, band)
+        out.append([-network.promise(of_string, of_band), i, (string, first, matches, of_string, of_band)])
+    out.sort()
+    return [one for _, _, one in out[:JUDGED]]
 
 
 def share_below(found: list, hz: float) -> float:
@@ -234,16 +245,22 @@ def plucks(take: object, found: list, hz: float) -> list:
     Parameters:  take: `Take` · found: of `likely` · hz: the frequency [Hz]
     Returns:     [[seconds, first frequency [Hz]], ...] in the order of time, at least 0.19 s apart; below `features.A_PLUCK` of evidence
                  only the likeliest release
-    Source:      `best_hz` of the strings of this frequency at each release
+    Source:      `best_hz` of the strings of this frequency at each release, or the one of most evidence where none was judged
     """
     near = _alike(found, hz)
     top = take.heard[likeliest(found, hz)[0]].release
     out = []
     for r in [top] + [r for r in range(len(take.rises)) if r != top]:
-        here = [one for one in near if take.heard[one[3][0]].release == r]
+        judged = [one for one in near if take.heard[one[3][0]].release == r]
+        evidence, first = max([(0.0, hz)] + [(string[5], first) for string, first in _named(take, hz) if take.heard[string[0]].release == r])
         at = take.heard[r].start / spectrum.RATE
-        plucked = r == top or [one for one in here if one[3][5] > features.A_PLUCK]
-        if plucked and all([abs(at - other) > _ONE_PLUCK_S for other, _ in out]):
-            out.append([at, best_hz(here)[0]])
+        if (r == top or evidence > features.A_PLUCK) and all([abs(at - other) > _ONE_PLUCK_S for other, _ in out]):
+            out.append([at, best_hz(judged)[0] if judged else first])
     out.sort()
     return out
+
+
+def _named(take, hz):
+    """Return [(string, its first frequency), ...] of a take that are the same answer as a frequency."""
+    firsts = [(string, partials.first_hz(string[1], string[2])) for string in take.strings]
+    return [(string, first) for string, first in firsts if abs(first - hz) < features.SAME * hz]
