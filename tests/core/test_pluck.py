@@ -279,6 +279,17 @@ def test_the_chances_of_a_take_add_up():
     assert survey.chance_near(found, survey.best_hz(found)[0]) <= 1
 
 
+def test_no_string_runs_out_of_the_range():
+    """In this take a fit to few lines once ended at 3.5 Hz, where the spectrum has no place to look about."""
+    draw = plucks.Rng(4_034_005, "grid")
+    sound, _ = lowered(4_034_005, snr_db=-6, f1=18 * (350 / 18) ** draw.u())
+    take = survey.Take(sound)
+    assert take.strings
+    for string in take.strings:
+        assert partials.LOW_HZ < partials.first_hz(string[1], string[2]) < partials.HIGH_HZ
+        assert take.parts(string, take.whole(string)[0])
+
+
 def test_hum_beside_a_pluck_is_not_the_pluck():
     stiffness = 0.01
     parts = [[n * 70.0 * math.sqrt(1 + stiffness * n * n), level] for n, level in ((1, 0.1), (2, 0.08), (3, 0.05), (4, 0.02))]
