@@ -21,8 +21,8 @@ _NEAR = 4
 _APART = 6
 # Of a take of one pluck so many are kept, those that are not less likely than the likeliest by more than so much (log odds); of more
 # plucks those that are likely by themselves.
-_ANYHOW = 4
-_BEHIND = 6.0
+_ANYHOW = 3
+_BEHIND = 4.0
 _MOST = 6
 _LIKELY = 0.0
 # Frames looked at from a jump on: so many before it, so many from it on.

@@ -13,7 +13,7 @@ from . import spectrum
 
 # Strings weighed, and of each octave at least so many, as high ones have few partials and score less; strings kept, and how many of them
 # are judged partial by partial.
-_WEIGHED = 48
+_WEIGHED = 36
 _OF_AN_OCTAVE = 6
 KEPT = 24
 JUDGED = 8
