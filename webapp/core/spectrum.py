@@ -348,6 +348,7 @@ def powers(sound: list, stretches: list, bins: int) -> list:
     held = [_stretch(sound, start, size) for start, _ in stretches]
     windows = [window for _, window in stretches]
     out = []
+    # Powers of four have an even number of noughts behind the one.
     if size & 0x55555555:
         for i in range(0, len(held), 2):
             j = min(i + 1, len(held) - 1)
