@@ -34,13 +34,13 @@ _SUDDEN = 0.2
 _SURE = 0.9
 _INTERVAL = 0.96
 # A span that dies away in few periods looks much like others: below these Q the answer has to be likelier. Of 2,600 plucks of Q 5 that no
-# weight was fitted to, 82 of 829 answers were off by more than 1 % without this, and 17 of 350 with it; of 3,074 answers to others it takes 101.
+# weight was fitted to, 82 of 829 answers were off by more than 1 % without this and 17 of 350 with it; of 3,074 answers to others it takes 101.
 _SOON, _BRIEF = 30.0, 13.0
 _SURE_IF_SOON, _SURE_IF_BRIEF = 0.94, 0.98
 # Heard at so many plucks it may be less likely: of 27 takes of several plucks with a chance between the two limits 24 were right.
 _AGAIN = 3
 _SURE_IF_AGAIN = 0.85
-# Of 2,250 of the plucks of Q 5 that were declined 651 had a Q below this, of 893 others 20: then that is the reason to tell.
+# Of 510 plucks of Q 5 that were declined 153 had little chance and a Q below this, of 773 others 22: then that is the reason to tell.
 _AT_ONCE = 7.0
 
 
