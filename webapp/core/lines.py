@@ -45,12 +45,11 @@ _TELLING = 6
 _TAUS = (0.08, 0.045, 0.022, 0.01)
 _REACH = 100
 # The signal-to-noise ratio that one line can bring, how much of it is believed, how far off the first moment usually is, and from
-# where on both moments are looked at [samples], of so many releases, in a longer take of all.
+# where on both moments are looked at [samples].
 _CAP = 40.0
 _TEMPER = 0.6
 _USUAL = 32.0
 _CLOSE = 16
-_TWICE = 2
 
 # Bins are walked by number: the pairs that zip makes are slow in MicroPython.
 _EVERY = list(range(BINS))
@@ -145,7 +144,7 @@ def heard(sound: list, starts: list) -> list:
 
     Parameters:  sound: at 4 kHz · starts: sample of each release, as found, the likeliest first
     Returns:     [`Heard`, ...]: of each release from its own moment, then again those that were found at another one; in a short
-                 take of the first two only
+                 take of the first only
     Valid:       at least 1100 samples
     Source:      the spectra of windows that fall as a pluck does, against the mean of those away from the release
     """
@@ -158,7 +157,8 @@ def heard(sound: list, starts: list) -> list:
         floors = _noise([powers[used.index(place)] for place in mine])
         noises.append((before, [_lifted(floors[w], before, _BEFORE[w], _JUST_BEFORE) for w in _EACH], len(mine)))
     out = _gathered(sound, starts, noises)
-    moments = [_moment(sound, here) for here in (out if len(places) > _LONG_TAKE else out[:_TWICE])]
+    # Others than the likeliest count in takes of several plucks only, which are longer.
+    moments = [_moment(sound, here) for here in (out if len(places) > _LONG_TAKE else out[:1])]
     moved = [i for i, moment in enumerate(moments) if abs(moment - starts[i]) > _CLOSE]
     for i, here in enumerate(out):
         here.release = i
