@@ -324,7 +324,8 @@ def test_integers_and_floats_say_the_same():
 @pytest.mark.parametrize("samples,rate,band,code", [
     ([0.0], 7999, None, "out-of-range"), ([0.0], 96001, None, "out-of-range"), ([0.0], float("nan"), None, "out-of-range"),
     ([0.0], True, None, "out-of-range"), ([0.0], "8000", None, "out-of-range"), ("abc", 8000, None, "not-a-list"),
-    (None, 8000, None, "not-a-list"), ([None], 8000, None, "out-of-range"), (["0"], 8000, None, "out-of-range"), ([10 ** 400], 8000, None, "out-of-range"),
+    (None, 8000, None, "not-a-list"), ([None], 8000, None, "out-of-range"), ([True], 8000, None, "out-of-range"),
+    (["0"], 8000, None, "out-of-range"), ([10 ** 400], 8000, None, "out-of-range"),
     ([float("nan")], 8000, None, "out-of-range"), ([float("inf")], 8000, None, "out-of-range"),
     ([float("inf"), float("-inf")], 8000, None, "out-of-range"), ([40000], 8000, None, "out-of-range"),
     ([0.0] * 160001, 8000, None, "too-many"), ([0.0], 8000, 5, "not-a-list"), ([0.0], 8000, [1.0], "not-a-list"),

@@ -345,18 +345,36 @@ def powers(sound: list, stretches: list, bins: int) -> list:
                  complex sound; complex objects and pairs are slow in MicroPython, hence plain lists and indices
     """
     size = len(stretches[0][1]) if stretches else 1
-    held = [_stretch(sound, start, size) for start, _ in stretches]
-    windows = [window for _, window in stretches]
-    out = []
     # Powers of four have an even number of noughts behind the one.
-    if size & 0x55555555:
-        for i in range(0, len(held), 2):
-            j = min(i + 1, len(held) - 1)
-            out.extend(_parted(*_transform(held[i], windows[i], held[j], windows[j]), bins))
-        return out[:len(held)]
-    for one, window in zip(held, windows):
-        out.append(_joined(*_transform(one[::2], window[::2], one[1::2], window[1::2]), bins))
+    if not size & 0x55555555:
+        return _by_halves(sound, stretches, bins)
+    held = [_stretch(sound, start, size) for start, _ in stretches]
+    out = []
+    for i in range(0, len(held), 2):
+        j = min(i + 1, len(held) - 1)
+        out.extend(_parted(*_transform(held[i], stretches[i][1], held[j], stretches[j][1]), bins))
+    return out[:len(held)]
+
+
+def _by_halves(sound, stretches, bins):
+    """Return the power spectra of stretches, the even and the odd samples of each as one complex sound."""
+    parts = _halves(sound)
+    last = None
+    out = []
+    for start, window in stretches:
+        if window is not last:
+            weights = _halves(window)
+            last = window
+        half = len(window) // 2
+        first = _stretch(parts[start % 2], start // 2, half)
+        second = _stretch(parts[1 - start % 2], (start + 1) // 2, half)
+        out.append(_joined(*_transform(first, weights[0], second, weights[1]), bins))
     return out
+
+
+def _halves(values):
+    """Return the even values and the odd ones."""
+    return [values[i] for i in range(0, len(values), 2)], [values[i] for i in range(1, len(values), 2)]
 
 
 def summit(powers: list) -> float:
