@@ -295,6 +295,7 @@ def _parted(real, imaginary, bins):
     return one, two
 
 
+# Both fetch the same four numbers of each bin: shared in lists that costs MicroPython three times as much (measured).
 def _joined(real, imaginary, bins):
     """Return four times the power of the sound whose even samples were the first and whose odd ones the second, a step later."""
     size = len(real)

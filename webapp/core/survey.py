@@ -248,11 +248,12 @@ def plucks(take: object, found: list, hz: float) -> list:
     Source:      `best_hz` of the strings of this frequency at each release, or the one of most evidence where none was judged
     """
     near = _alike(found, hz)
+    named = _named(take, hz)
     top = take.heard[likeliest(found, hz)[0]].release
     out = []
     for r in [top] + [r for r in range(len(take.rises)) if r != top]:
         judged = [one for one in near if take.heard[one[3][0]].release == r]
-        evidence, first = max([(0.0, hz)] + [(string[5], first) for string, first in _named(take, hz) if take.heard[string[0]].release == r])
+        evidence, first = max([(0.0, hz)] + [(string[5], first) for string, first in named if take.heard[string[0]].release == r])
         at = take.heard[r].start / spectrum.RATE
         if (r == top or evidence > features.A_PLUCK) and all([abs(at - other) > _ONE_PLUCK_S for other, _ in out]):
             out.append([at, best_hz(judged)[0] if judged else first])
